@@ -7,10 +7,9 @@ import (
 	"time"
 )
 
-// View is the book as known at one seq: which entries are in force, and the
+// View is a book as far as it was known: which entries are in force, and the
 // line of corrections behind each. Entries are shared, not copied.
 type View struct {
-	upto    int64
 	heads   map[ID]*Entry   // first id of a line → its head
 	lines   map[ID]ID       // any id → first id of its line
 	history map[ID][]*Entry // first id of a line → its entries in seq order
@@ -22,16 +21,13 @@ type View struct {
 // head of its line.
 var ErrSuperseded = errors.New("already superseded")
 
-// NewView reads entries in seq order up to and with seq upto (0 = all).
-func NewView(entries []*Entry, upto int64) (*View, error) {
+// NewView reads entries in seq order.
+func NewView(entries []*Entry) (*View, error) {
 	v := &View{
-		upto: upto, heads: map[ID]*Entry{}, lines: map[ID]ID{},
+		heads: map[ID]*Entry{}, lines: map[ID]ID{},
 		history: map[ID][]*Entry{}, byKind: map[string][]*Entry{}, bySeq: map[int64]*Entry{},
 	}
 	for _, e := range entries {
-		if upto != 0 && e.Seq > upto {
-			break
-		}
 		if err := v.add(e); err != nil {
 			return nil, err
 		}
@@ -81,9 +77,6 @@ func (v *View) add(e *Entry) error {
 	return nil
 }
 
-// Upto returns the last seq the view takes in; 0 means all.
-func (v *View) Upto() int64 { return v.upto }
-
 // Current returns the entries of a kind that are in force, by At then Seq.
 // Erased entries are among them, with a nil Body.
 func (v *View) Current(kind string) []*Entry { return v.byKind[kind] }
@@ -98,12 +91,9 @@ func (v *View) Line(id ID) []*Entry { return v.history[v.lines[id]] }
 // BySeq returns the entry with that seq, or nil.
 func (v *View) BySeq(seq int64) *Entry { return v.bySeq[seq] }
 
-// LastKnownAt returns the seq of the last entry received at or before t; 0
-// when there is none. Entries must be in seq order.
-func LastKnownAt(entries []*Entry, t time.Time) int64 {
+// KnownAt returns the entries received at or before t. Entries are in seq
+// order, and so in order of receipt.
+func KnownAt(entries []*Entry, t time.Time) []*Entry {
 	n := sort.Search(len(entries), func(i int) bool { return entries[i].Recorded.After(t) })
-	if n == 0 {
-		return 0
-	}
-	return entries[n-1].Seq
+	return entries[:n]
 }

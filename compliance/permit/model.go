@@ -1,0 +1,368 @@
+// Package permit is the condition language: a notice with all its clauses,
+// and the conditions that are judged of it, as data. It reads and writes the
+// language, checks it, resolves every default, and says a condition in words.
+// It does not judge.
+package permit
+
+import (
+	"time"
+
+	"github.com/swardbook/swardbook/compliance/calendar"
+	"github.com/swardbook/swardbook/compliance/unit"
+)
+
+// Language is the version number of the condition language in this package.
+const Language = 1
+
+// Notice is one permit, permission, consent or approved scheme as granted, or
+// a variation of one.
+type Notice struct {
+	Reference string        // the authority's own reference
+	Type      string        // the document's own name, e.g. "planning permission"
+	IssuedBy  string        //
+	Granted   calendar.Date // of the notice; a variation: date of issue
+	Revision  string        // of an approved scheme; may be ""
+	Varies    string        // reference of the notice it varies; "" when none
+	Effective calendar.Date // legal date of a variation; zero otherwise
+	Zone      string        // IANA name; "" = the site's
+	Holidays  string        // id of the holiday list; "" = none named
+	Clauses   []Clause
+	// Conditions stand in the order of the text, every default resolved.
+	Conditions []*Condition
+	// Removes lists condition ids that a variation takes away.
+	Removes []string
+}
+
+// Treatment says what becomes of a clause.
+type Treatment string
+
+// The treatments there are.
+const (
+	Judged      Treatment = "judged"
+	Attested    Treatment = "attested" // a named role states it
+	Information Treatment = "information"
+	NotEntered  Treatment = "not yet entered"
+)
+
+// Clause is one clause of a notice. Number is text: 1.10 is not 1.1.
+type Clause struct {
+	Number    string
+	Text      string
+	Treated   Treatment
+	Role      string // who attests; for Attested
+	CheckedBy string // person who compared the entry with the notice; may be ""
+}
+
+// Kind is the kind of a condition.
+type Kind string
+
+// The seven kinds.
+const (
+	Measured Kind = "measured" // a number against a limit
+	Counted  Kind = "counted"  // events against a number
+	Ordered  Kind = "ordered"  // act A before act B
+	Dated    Kind = "dated"    // done by a date
+	Interval Kind = "interval" // acts only inside time or space
+	Present  Kind = "present"  // a document or thing exists
+	Stated   Kind = "attested" // a named role states it
+)
+
+// Condition is one condition with every dimension resolved.
+type Condition struct {
+	ID     string // unique within the notice; default: the clause number, then a letter when several
+	Clause string
+	Title  string // a few words; default made from the subject
+	Kind   Kind
+
+	Subject string            // registered quantity
+	Basis   string            // free field, façade, total, dissolved, bank …; may be ""
+	With    map[string]string // further words for the quantity, e.g. act: strip
+	Place   Place
+	Window  calendar.Period
+	Statistic
+	Rule     Rule
+	Schedule *calendar.Schedule // nil = at all times
+	Edge     Edge
+	Limits   []Limit // joined by Join; empty for severity information, ordered, dated, interval
+	Join     Join
+	InPlace  string // id of the condition this one stands in place of while it applies; "" = none
+
+	Rounding  Rounding
+	Nondetect Nondetect
+	Coverage  Coverage
+	Severity  Severity
+	Missing   Missing
+	Straddle  Straddle
+	Duty      *Duty  // duty to monitor, judged apart; nil = none stated
+	Quota     *Quota // declared days or weeks this condition may be used; nil = none
+
+	First    *Happening // ordered: must have happened before Then
+	Then     *Happening // ordered: each such act is judged
+	Deadline *Deadline  // dated
+	Done     *Happening // dated, present: what fulfils it
+	Role     string     // attested: who states it
+	Evidence []string   // documents wanted
+
+	From  time.Time // in force from; zero = from grant
+	To    time.Time // in force until; zero = no end
+	Phase string    // only while this phase runs; "" = always
+
+	Line int // line in the source text, for messages; 0 when not read from text
+}
+
+// PlaceMode says how several places are judged.
+type PlaceMode string
+
+// The place modes there are.
+const (
+	WholeSite PlaceMode = "whole site"
+	Each      PlaceMode = "each"
+	Any       PlaceMode = "any"
+	MeanOf    PlaceMode = "mean"
+)
+
+// Place says where a condition holds.
+type Place struct {
+	Mode    PlaceMode
+	Codes   []string // feature codes
+	BufferM string   // metres around the features, as a decimal; "" = none
+}
+
+// Statistic turns the samples of a window into its value.
+type Statistic struct {
+	Name       StatisticName
+	Percentile string // of Percentile, "90"
+	Integrate  string // span the energy is divided by when the notice states another than the window's, "11 h"; "" = the window
+}
+
+// StatisticName names an inner statistic.
+type StatisticName string
+
+// The inner statistics there are.
+const (
+	Value          StatisticName = "value"
+	EnergyMean     StatisticName = "energy mean"
+	ArithmeticMean StatisticName = "arithmetic mean"
+	FlowWeighted   StatisticName = "flow-weighted mean"
+	GeometricMean  StatisticName = "geometric mean"
+	Median         StatisticName = "median"
+	Percentile     StatisticName = "percentile"
+	Minimum        StatisticName = "min"
+	Maximum        StatisticName = "max"
+	Sum            StatisticName = "sum"
+	Count          StatisticName = "count"
+	Change         StatisticName = "difference" // final minus initial
+	Duration       StatisticName = "duration"
+	Share          StatisticName = "share"
+)
+
+// RuleName names an outer rule: from window values to a verdict.
+type RuleName string
+
+// The outer rules there are.
+const (
+	Every       RuleName = "every"         // each window by itself
+	AtMost      RuleName = "at most"       // at most K of the windows in each Per may be over
+	AtMostShare RuleName = "at most share" // at most Share of the windows in each Per
+	AtMostTable RuleName = "look-up table" // K from Table by the number of windows judged
+	MeanOfAll   RuleName = "mean"          // mean of the windows in each Per
+	LastOf      RuleName = "last"
+	AtLeastOf   RuleName = "at least of" // at least K of any N consecutive
+)
+
+// Rule is the outer rule. A quota counts over Per.
+type Rule struct {
+	Name  RuleName
+	K, N  int
+	Share string // decimal percent
+	Per   calendar.Period
+	Table []Step
+}
+
+// Step is one line of a look-up table: for From to To windows, K may be over.
+type Step struct{ From, To, K int }
+
+// Edge says what a window partly outside the schedule is.
+type Edge string
+
+// The edges there are.
+const (
+	WholeWindows Edge = "whole windows" // left out
+	CutAtEdge    Edge = "cut"
+)
+
+// Comparator compares a value with a limit.
+type Comparator string
+
+// The comparators there are.
+const (
+	AtMostLimit  Comparator = "<="
+	Below        Comparator = "<"
+	AtLeastLimit Comparator = ">="
+	Above        Comparator = ">"
+	Equal        Comparator = "="
+	Between      Comparator = "between"
+)
+
+// LimitForm says where a limit's number comes from.
+type LimitForm string
+
+// The forms there are.
+const (
+	Constant     LimitForm = "constant"
+	OfBackground LimitForm = "background" // Background + Value, with Floor and Cap
+	OfCurve      LimitForm = "curve"      // by frequency or distance, interpolated in Points
+	OfOtherPlace LimitForm = "other place"
+	OfSurface    LimitForm = "surface"
+	OfShare      LimitForm = "share of other" // Value per cent of another quantity
+)
+
+// Limit is one limit, with the number as written.
+type Limit struct {
+	Comparator Comparator
+	Form       LimitForm
+	Value      unit.Decimal
+	Upper      unit.Decimal // of Between
+	OpenLow    bool         // of Between: the lower end is excluded
+	OpenHigh   bool
+	Unit       string
+	Background string        // id of the background value: feature code or text
+	Floor, Cap *unit.Decimal // of OfBackground
+	Points     []CurvePoint  // of OfCurve
+	Other      string        // place or quantity, of OfOtherPlace and OfShare
+}
+
+// CurvePoint is one point of a limit curve.
+type CurvePoint struct{ X, Y unit.Decimal }
+
+// Join says how several limits are taken together.
+type Join string
+
+// The joins there are.
+const (
+	AllOf Join = "all of"
+	AnyOf Join = "any of"
+)
+
+// Rounding says what is done to a value before it is compared.
+type Rounding struct {
+	Mode RoundingMode
+	To   string // step of ToStep, as a decimal in the limit's unit, "0.1"
+}
+
+// RoundingMode names a rounding.
+type RoundingMode string
+
+// The roundings there are. Unrounded is the default.
+const (
+	Unrounded       RoundingMode = "none"
+	ToLimitDecimals RoundingMode = "to the limit's decimals"
+	ToStep          RoundingMode = "to step"
+)
+
+// Nondetect says how a result below its reporting limit counts.
+type Nondetect string
+
+// The rules there are. Bracket is the default.
+const (
+	Bracket   Nondetect = "bracket"
+	AsZero    Nondetect = "zero"
+	AsHalf    Nondetect = "half"
+	AsFull    Nondetect = "full"
+	Estimated Nondetect = "estimate" // robust estimate, named in With
+)
+
+// Coverage is how much valid data is needed.
+type Coverage struct {
+	Window       string // least share of a window, decimal per cent; "" = none stated
+	Per          string // least share of valid windows in the rule's Per, decimal per cent; "" = none
+	LeastWindows int    // least number of windows in Per; 0 = none
+	SpacingHours string // least spacing of samples, hours; "" = none
+}
+
+// Severity is what going over means.
+type Severity string
+
+// The severities there are.
+const (
+	AsLimit       Severity = "limit"
+	AsBenchmark   Severity = "benchmark"    // action is due, no breach
+	AsActionLevel Severity = "action level" // internal
+	AsInformation Severity = "information"
+)
+
+// Missing says what a gap is.
+type Missing string
+
+// What a gap may be.
+const (
+	CannotBeJudged Missing = "cannot be judged"
+	GapIsBreach    Missing = "breach"            // the gap breaks the duty to monitor
+	NotDone        Missing = "presumed not done" // until evidence is filed
+	CountGoesOn    Missing = "counting goes on"
+)
+
+// Straddle says which version judges a window that a variation falls into.
+type Straddle string
+
+// The rules there are. AtStart is the default.
+const (
+	AtStart     Straddle = "version at window start"
+	SplitWindow Straddle = "split at the change"
+	ByOwnTime   Straddle = "each sample by its own time"
+)
+
+// Duty is the duty to monitor that goes with a limit: windows measured with
+// the coverage stated, at least Least per cent of those due; or samples at
+// least every Every.
+type Duty struct {
+	Least string           // decimal per cent of windows due; "100" when stated without a number
+	Every *calendar.Period // one sample at least in each; nil = by windows
+}
+
+// Quota is how much of a declared allowance there is.
+type Quota struct {
+	Days int             // declared days
+	Per  calendar.Period // in each
+	Act  string          // the declared act that uses it
+}
+
+// Happening names a dated thing in the record: an act, a paper's stage, an
+// entry of a quantity.
+type Happening struct {
+	Subject string            // registered quantity of form acts, events, papers or samples
+	With    map[string]string // e.g. act: strip; scheme: soil handling, stage: approved
+	Place   string            // feature code; "" = the condition's place
+}
+
+// Deadline says by when.
+type Deadline struct {
+	By       calendar.Date // fixed date, included; zero when relative
+	N        int           // so many Unit
+	Unit     string        // minute, hour, day, working day, week, month, year
+	Of       *Happening    // counted from each of these; nil with By
+	Counting Counting
+	Before   bool // N Unit before Of, not after
+	Roll     Roll
+	Later    bool // the later of By and relative; default the earlier when both stand
+}
+
+// Counting says which days count.
+type Counting string
+
+// The countings there are. After is the default: the day itself is not counted.
+const (
+	After         Counting = "after"
+	BeginningWith Counting = "beginning with"
+	ClearDays     Counting = "clear"
+)
+
+// Roll says what becomes of a last day that is no working day.
+type Roll string
+
+// The rolls there are. NoRoll is the default.
+const (
+	NoRoll      Roll = "none"
+	NextWorking Roll = "next working day"
+	PrevWorking Roll = "previous working day"
+)
