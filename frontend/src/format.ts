@@ -1,0 +1,56 @@
+// How figures and times are shown. Every time names its zone.
+import { state } from './session.svelte'
+
+const minus = '\u2212'
+
+/** A computed figure with at most `places` decimals, a true minus, no grouping. */
+export function figure(value: number | null | undefined, places = 3): string {
+  if (value === null || value === undefined || Number.isNaN(value)) return '–'
+  const text = value.toFixed(places).replace(/\.?0+$/, '')
+  return text.startsWith('-') ? minus + text.slice(1) : text
+}
+
+/** A figure with its sign, for differences and margins. */
+export function signed(value: number | null | undefined, places = 3): string {
+  if (value === null || value === undefined) return '–'
+  return value > 0 ? '+' + figure(value, places) : figure(value, places)
+}
+
+function parts(iso: string, options: Intl.DateTimeFormatOptions): string {
+  const zone = state.site?.zone ?? 'UTC'
+  return new Intl.DateTimeFormat('en-GB', { timeZone: zone, ...options }).format(new Date(iso))
+}
+
+/** An instant in the site's zone: "Mon 6 Apr 2026, 09:12 BST". */
+export function instant(iso: string): string {
+  return parts(iso, {
+    weekday: 'short', day: 'numeric', month: 'short', year: 'numeric', hour: '2-digit', minute: '2-digit', timeZoneName: 'short',
+  })
+}
+
+/** A day in the site's zone: "Mon 6 Apr 2026". */
+export function day(iso: string): string {
+  return parts(iso, { weekday: 'short', day: 'numeric', month: 'short', year: 'numeric' })
+}
+
+/** An entry's instant no more closely than it is known. */
+export function asKnown(iso: string, precision: string): string {
+  return precision === 'day' ? day(iso) : instant(iso)
+}
+
+/** A window [from, to). */
+export function windowWords(from: string, to: string): string {
+  return from === to ? instant(from) : `${instant(from)} to ${instant(to)}`
+}
+
+/** A share as a percentage. */
+export function percent(share: number | null | undefined): string {
+  return share === null || share === undefined ? '–' : figure(share * 100, 1) + ' %'
+}
+
+/** A size of a file. */
+export function bytes(n: number): string {
+  if (n < 1000) return `${n} B`
+  if (n < 1e6) return `${figure(n / 1e3, 1)} kB`
+  return `${figure(n / 1e6, 1)} MB`
+}
