@@ -30,6 +30,13 @@ bench:
 lint:
 	sh .ci/lint
 
+# Build the pages into frontend/dist, which the program embeds. Needs Node 20.
+web: frontend/node_modules/.package-lock.json
+	cd frontend && npx vite build
+
+frontend/node_modules/.package-lock.json: frontend/package-lock.json
+	cd frontend && npm ci --no-audit --no-fund
+
 # Every fuzz target for FUZZTIME each.
 FUZZTIME ?= 10s
 fuzz:

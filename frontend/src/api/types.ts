@@ -21,6 +21,7 @@ export interface JudgementLine {
   window: { from: string; to: string }
   verdict: VerdictWord
   value: number | null
+  limit: number | null
   shown?: string
   limit_text: string
   margin: number | null

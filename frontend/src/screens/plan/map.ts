@@ -1,0 +1,91 @@
+// The map, in the site's own plane grid; loaded only when the plan is opened.
+import type Feature from 'ol/Feature'
+import { signFor } from './signs'
+
+export interface PlanAnswer {
+  grid: string
+  datum: string
+  extent: [number, number, number, number]
+  features: {
+    type: 'FeatureCollection'
+    features: {
+      type: 'Feature'
+      geometry: { type: string; coordinates: unknown }
+      properties: { code: string; kind: string; label: string; measure?: string }
+    }[]
+  }
+}
+
+/** What the screen may ask of a map once it is shown. */
+export interface Shown {
+  centre(code: string): void
+  zoom(step: number): void
+  pan(east: number, north: number): void
+  whole(): void
+  close(): void
+}
+
+/** Shows the plan in a node; tells which feature is chosen and where the pointer is. */
+export async function show(
+  node: HTMLElement,
+  answer: PlanAnswer,
+  choose: (code: string) => void,
+  point: (e: number, n: number) => void,
+): Promise<Shown> {
+  const ol = await import('./ol')
+  const grid = new ol.Projection({ code: 'site-grid', units: 'm', extent: answer.extent, metersPerUnit: 1 })
+  const source = new ol.VectorSource({ features: new ol.GeoJSON({ dataProjection: grid, featureProjection: grid }).readFeatures(answer.features) })
+  let chosen = ''
+
+  const styleOf = (feature: Feature) => {
+    const kind = String(feature.get('kind') ?? '')
+    const sign = signFor(kind, feature.getGeometry()?.getType() ?? '')
+    const on = feature.get('code') === chosen
+    const casing = new ol.Style({ stroke: new ol.Stroke({ color: '#ffffff', width: on ? 8 : 5 }) })
+    const text = new ol.Text({
+      text: String(feature.get('code') ?? ''),
+      font: `${on ? 'bold ' : ''}12px system-ui, "DejaVu Sans", sans-serif`,
+      fill: new ol.Fill({ color: '#16211c' }),
+      stroke: new ol.Stroke({ color: '#fbfcfb', width: 3 }),
+      offsetY: sign.form === 'point' ? -14 : 0,
+      overflow: true,
+    })
+    if (sign.form === 'point') {
+      const look = { fill: new ol.Fill({ color: sign.fill }), stroke: new ol.Stroke({ color: sign.stroke, width: on ? 3 : 1.5 }) }
+      const image = sign.points ? new ol.RegularShape({ points: sign.points, radius: 7, angle: sign.angle, ...look }) : new ol.Circle({ radius: 6, ...look })
+      return new ol.Style({ image, text, zIndex: 3 })
+    }
+    const stroke = new ol.Stroke({ color: sign.stroke, width: on ? 4 : 2.5, lineDash: sign.dash })
+    if (sign.form === 'line') return [casing, new ol.Style({ stroke, text, zIndex: 2 })]
+    return [casing, new ol.Style({ stroke, fill: new ol.Fill({ color: sign.fill }), text, zIndex: 1 })]
+  }
+
+  const layer = new ol.VectorLayer({ source, style: (f) => styleOf(f as Feature), declutter: false })
+  const view = new ol.View({ projection: grid, center: ol.centreOf(answer.extent), resolution: 1, minResolution: 0.02, constrainResolution: false })
+  const map = new ol.Map({ target: node, layers: [layer], view, controls: [new ol.ScaleLine({ units: 'metric' })] })
+  const whole = () => view.fit(answer.extent, { padding: [30, 30, 30, 30] })
+  whole()
+  map.on('pointermove', (e) => point(e.coordinate[0] ?? 0, e.coordinate[1] ?? 0))
+  const mark = (code: string) => {
+    chosen = code
+    layer.changed()
+    choose(code)
+  }
+  map.on('click', (e) => map.forEachFeatureAtPixel(e.pixel, (f) => (mark(String(f.get('code'))), true), { hitTolerance: 4 }))
+
+  return {
+    centre(code) {
+      const extent = source.getFeatures().find((f) => f.get('code') === code)?.getGeometry()?.getExtent()
+      if (extent) view.setCenter(ol.centreOf(extent))
+      mark(code)
+    },
+    zoom: (step) => view.setResolution((view.getResolution() ?? 1) / 1.5 ** step),
+    pan(east, north) {
+      const [e = 0, n = 0] = view.getCenter() ?? []
+      const step = (view.getResolution() ?? 1) * 120
+      view.setCenter([e + east * step, n + north * step])
+    },
+    whole,
+    close: () => map.setTarget(undefined),
+  }
+}

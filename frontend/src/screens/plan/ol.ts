@@ -1,0 +1,10 @@
+// The parts of OpenLayers the plan uses, in one chunk of their own.
+export { default as Map } from 'ol/Map'
+export { default as View } from 'ol/View'
+export { default as VectorLayer } from 'ol/layer/Vector'
+export { default as VectorSource } from 'ol/source/Vector'
+export { default as GeoJSON } from 'ol/format/GeoJSON'
+export { default as ScaleLine } from 'ol/control/ScaleLine'
+export { default as Projection } from 'ol/proj/Projection'
+export { getCenter as centreOf } from 'ol/extent'
+export { Circle, Fill, RegularShape, Stroke, Style, Text } from 'ol/style'
