@@ -180,7 +180,7 @@ func TestLocate(t *testing.T) {
 				if !ok {
 					t.Fatalf("input point %v not found", p)
 				}
-				if _, out := m.exit(tri, 0, p.X-m.X0, p.Y-m.Y0); out {
+				if _, out := m.exit(tri, 0, flush(p.X-m.X0), flush(p.Y-m.Y0)); out {
 					t.Fatalf("point %v is outside the triangle found", p)
 				}
 				from = tri
