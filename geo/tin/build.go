@@ -31,7 +31,7 @@ type CoordinateError struct {
 }
 
 func (e *CoordinateError) Error() string {
-	return fmt.Sprintf("point %d has coordinates %v, %v: not finite or beyond ±1e12 m", e.Index+1, e.X, e.Y)
+	return fmt.Sprintf("point %d has coordinates %v, %v: not finite or too large", e.Index+1, e.X, e.Y)
 }
 
 // tiny is flushed to zero so that products of four differences cannot underflow.

@@ -82,8 +82,8 @@ func Node(pts []Point, lines []Line, limits NodeLimits) (*Network, error) {
 	}
 	n.near = newNearGrid(limits.SnapM, len(pts))
 	for i, p := range pts {
-		if !(math.Abs(p.X) <= MaxCoordinate && math.Abs(p.Y) <= MaxCoordinate) {
-			return nil, &CoordinateError{i, p.X, p.Y}
+		if err := n.holds(i, p); err != nil {
+			return nil, err
 		}
 		n.near.add(n.net.Points, int32(i))
 	}
@@ -110,6 +110,16 @@ func Node(pts []Point, lines []Line, limits NodeLimits) (*Network, error) {
 		}
 	}
 	return nil, fmt.Errorf("breaklines cross each other so closely that they cannot be separated at %g m", limits.SnapM)
+}
+
+// holds refuses coordinates so large that float64 cannot place a crossing to
+// well within the snap distance: beyond 70,000 km for 1 µm.
+func (n *noder) holds(i int, p Point) error {
+	limit := min(MaxCoordinate, n.limits.SnapM*0x1p46)
+	if !(math.Abs(p.X) <= limit && math.Abs(p.Y) <= limit) {
+		return &CoordinateError{i, p.X, p.Y}
+	}
+	return nil
 }
 
 // maxPieces bounds the memory of a run.
@@ -161,8 +171,8 @@ func (n *noder) corners(lines []Line) ([]piece, error) {
 	var all []corner
 	for i, l := range lines {
 		for j, p := range l {
-			if !(math.Abs(p.X) <= MaxCoordinate && math.Abs(p.Y) <= MaxCoordinate) {
-				return nil, &CoordinateError{j, p.X, p.Y}
+			if err := n.holds(j, p); err != nil {
+				return nil, err
 			}
 			all = append(all, corner{p, i, j})
 		}
