@@ -16,20 +16,9 @@ type Surface struct{}
 
 // Options steer FromSurvey. The zero value holds the defaults named.
 type Options struct {
-	Breaklines []survey.Breakline // honoured besides the survey's own
-	Conflicts  ConflictRule       // two levels at one place; default refuse
+	Breaklines []survey.Breakline  // honoured besides the survey's own
+	Conflicts  survey.ConflictRule // two levels at one place; default refuse
 }
-
-// ConflictRule says what to do with two levels at one place.
-type ConflictRule string
-
-// Conflict rules. Refusing is the default: a person has to choose.
-const (
-	RefuseConflicts ConflictRule = ""
-	KeepFirstRow    ConflictRule = "first"
-	KeepLastRow     ConflictRule = "last"
-	RejectBoth      ConflictRule = "reject"
-)
 
 // FromSurvey makes the surface of a survey. The result is a function of the
 // set of points and breaklines, whatever their order in the file.
