@@ -140,7 +140,11 @@ func (c *cleaner) oddLevels(pts []Point, m *tin.Mesh, around [][]int32, onLine m
 		mid := median(work)
 		off := math.Abs(p.Level - mid)
 		offs = append(offs, off)
-		// A crest or a toe stands out by its nature.
+		// On a slope a point lies between its neighbours; a crest or a toe
+		// stands out by its nature.
+		if between := p.Level >= work[0] && p.Level <= work[len(work)-1]; between {
+			continue
+		}
 		if off > spikeLeastM && off > spikeFactor*medianDeviation(near, mid) && !onLine[[2]float64{p.E, p.N}] {
 			odd = append(odd, oddLevel{p, off, mid})
 		}
