@@ -1,0 +1,342 @@
+package api
+
+import (
+	"context"
+	"net/http"
+	"net/url"
+	"time"
+
+	"github.com/danielgtaylor/huma/v2"
+
+	"github.com/swardbook/swardbook/compliance/catalogue"
+	"github.com/swardbook/swardbook/compliance/judge"
+	"github.com/swardbook/swardbook/server/app"
+)
+
+// Ledger is every notice with its clauses and the judgements on them.
+type Ledger struct {
+	At      time.Time  `json:"at"`
+	KnownAt *time.Time `json:"known_at"`
+	Notices []Notice   `json:"notices"`
+}
+
+// Notice is one notice in the ledger.
+type Notice struct {
+	Reference string   `json:"reference"`
+	Type      string   `json:"type"`
+	IssuedBy  string   `json:"issued_by"`
+	Granted   string   `json:"granted"`
+	Varies    string   `json:"varies,omitempty"`
+	Total     int      `json:"total"`
+	Accounted int      `json:"accounted"`
+	Clauses   []Clause `json:"clauses"`
+}
+
+// Clause is one clause with the conditions judged of it.
+type Clause struct {
+	Number     string      `json:"number"`
+	Text       string      `json:"text"`
+	Treated    string      `json:"treated"`
+	Role       string      `json:"role"`
+	CheckedBy  string      `json:"checked_by"`
+	Conditions []Condition `json:"conditions"`
+}
+
+// Condition is one condition in the ledger.
+type Condition struct {
+	ID         string            `json:"id"`
+	Title      string            `json:"title"`
+	Severity   string            `json:"severity"`
+	Sentence   string            `json:"sentence"`
+	Judgements []judge.Judgement `json:"judgements"`
+}
+
+// OneCondition is a condition with everything known of it.
+type OneCondition struct {
+	Notice    Notice          `json:"notice"`
+	Clause    Clause          `json:"clause"`
+	Sentence  string          `json:"sentence"`
+	Versions  []Version       `json:"versions"`
+	Places    []string        `json:"places"`
+	Judgement judge.Judgement `json:"judgement"`
+	Caution   string          `json:"caution"`
+	Channels  []Channel       `json:"channels"`
+	History   []Past          `json:"history"`
+}
+
+// Version is a condition's wording in force over a span.
+type Version struct {
+	Reference string     `json:"reference"`
+	From      time.Time  `json:"from"`
+	To        *time.Time `json:"to"`
+	Sentence  string     `json:"sentence"`
+}
+
+// Channel is a series a condition reads.
+type Channel struct {
+	Code     string `json:"code"`
+	Unit     string `json:"unit"`
+	Quantity string `json:"quantity"`
+	Place    string `json:"place"`
+}
+
+// Past is how a verdict stood earlier.
+type Past struct {
+	Seq      int64         `json:"seq"`
+	KnownAt  time.Time     `json:"known_at"`
+	Verdict  judge.Verdict `json:"verdict"`
+	Sentence string        `json:"sentence"`
+}
+
+// WindowPage is one page of a condition's windows.
+type WindowPage struct {
+	Items []judge.Judgement `json:"items"`
+	Next  string            `json:"next,omitempty"`
+}
+
+// Readings are a channel's readings reduced for a chart.
+type Readings struct {
+	Channel  string     `json:"channel"`
+	Unit     string     `json:"unit"`
+	From     time.Time  `json:"from"`
+	To       time.Time  `json:"to"`
+	Columns  []Column   `json:"columns"`
+	Missing  []Stretch  `json:"missing"`
+	Excluded []Stretch  `json:"excluded"`
+	N        int        `json:"n"`
+	Valid    int        `json:"valid"`
+	Coverage *float64   `json:"coverage"`
+	Max      *float64   `json:"max"`
+	MaxAt    *time.Time `json:"max_at"`
+}
+
+// Column is what one column of a chart holds.
+type Column struct {
+	T     int64   `json:"t" doc:"UTC ms"`
+	First float64 `json:"first"`
+	Min   float64 `json:"min"`
+	Max   float64 `json:"max"`
+	Last  float64 `json:"last"`
+}
+
+// Stretch is a span without a value that counts.
+type Stretch struct {
+	From   time.Time `json:"from"`
+	To     time.Time `json:"to"`
+	Reason string    `json:"reason"`
+}
+
+type whenInput struct {
+	At      string `query:"at" doc:"judge to this time; now when absent"`
+	KnownAt string `query:"known_at" doc:"by what was received up to this time"`
+}
+
+func (w whenInput) when() (app.When, error) {
+	at, err := optionalTime("at", w.At)
+	if err != nil {
+		return app.When{}, err
+	}
+	known, err := optionalTime("known_at", w.KnownAt)
+	return app.When{At: at, KnownAt: known}, err
+}
+
+type oneInput struct {
+	whenInput
+	Permit    string `path:"permit"`
+	Condition string `path:"condition"`
+	Place     string `query:"place"`
+}
+
+func (in *oneInput) asked() (app.Asked, error) {
+	w, err := in.when()
+	if err != nil {
+		return app.Asked{}, err
+	}
+	permit, err1 := url.PathUnescape(in.Permit)
+	condition, err2 := url.PathUnescape(in.Condition)
+	if err1 != nil || err2 != nil {
+		return app.Asked{}, &app.Error{Code: app.NotFound, Words: "there is no such condition"}
+	}
+	return app.Asked{Permit: permit, Condition: condition, Place: in.Place, When: w}, nil
+}
+
+type windowsInput struct {
+	oneInput
+	From    string `query:"from"`
+	To      string `query:"to"`
+	Verdict string `query:"verdict"`
+	Cursor  string `query:"cursor"`
+	Limit   int    `query:"limit" minimum:"1" maximum:"500" default:"50"`
+}
+
+type workingInput struct {
+	oneInput
+	From string `query:"from"`
+}
+
+type readingsInput struct {
+	Channel string `query:"channel"`
+	From    string `query:"from"`
+	To      string `query:"to"`
+	Px      int    `query:"px" minimum:"1" maximum:"4000" default:"900"`
+}
+
+func (s *Server) conditionOperations(api huma.API) {
+	const one = "/conditions/{permit}/{condition}"
+	huma.Register(api, huma.Operation{OperationID: "conditions", Method: http.MethodGet, Path: "/conditions", Summary: "Notices, their clauses accounted for, and the judgements on them"},
+		func(ctx context.Context, in *whenInput) (*answer[Ledger], error) { return reply(s.ledger(ctx, in)) })
+	huma.Register(api, huma.Operation{OperationID: "condition", Method: http.MethodGet, Path: one, Summary: "One condition at one place"},
+		func(ctx context.Context, in *oneInput) (*answer[OneCondition], error) {
+			return reply(s.condition(ctx, in))
+		})
+	huma.Register(api, huma.Operation{OperationID: "windows", Method: http.MethodGet, Path: one + "/windows", Summary: "Its windows, newest first"},
+		func(ctx context.Context, in *windowsInput) (*answer[WindowPage], error) {
+			return reply(s.windows(ctx, in))
+		})
+	huma.Register(api, huma.Operation{OperationID: "working", Method: http.MethodGet, Path: one + "/working", Summary: "The working of one window"},
+		func(ctx context.Context, in *workingInput) (*answer[judge.Judgement], error) {
+			return reply(s.working(ctx, in))
+		})
+	huma.Register(api, huma.Operation{OperationID: "readings", Method: http.MethodGet, Path: "/readings", Summary: "A channel's readings, reduced so that no peak is lost"},
+		func(ctx context.Context, in *readingsInput) (*answer[Readings], error) {
+			return reply(s.readings(ctx, in))
+		})
+}
+
+func (s *Server) ledger(ctx context.Context, in *whenInput) (Ledger, error) {
+	w, err := in.when()
+	if err != nil {
+		return Ledger{}, err
+	}
+	l, err := s.App.Ledger(ctx, who(ctx), w)
+	if err != nil {
+		return Ledger{}, err
+	}
+	out := Ledger{At: l.At, KnownAt: l.KnownAt, Notices: []Notice{}}
+	for _, n := range l.Notices {
+		out.Notices = append(out.Notices, noticeOf(n))
+	}
+	return out, nil
+}
+
+func noticeOf(n app.LedgerNotice) Notice {
+	out := Notice{
+		Reference: n.Notice.Reference, Type: n.Notice.Type, IssuedBy: n.Notice.IssuedBy, Granted: n.Notice.Granted.String(),
+		Varies: n.Notice.Varies, Total: n.Total, Accounted: n.Accounted, Clauses: []Clause{},
+	}
+	for _, c := range n.Clauses {
+		clause := Clause{Number: c.Number, Text: c.Text, Treated: string(c.Treated), Role: c.Role, CheckedBy: c.CheckedBy, Conditions: []Condition{}}
+		for _, one := range c.Conditions {
+			clause.Conditions = append(clause.Conditions, Condition{
+				ID: one.Condition.ID, Title: one.Condition.Title, Severity: string(one.Condition.Severity), Sentence: one.Sentence, Judgements: list(one.Judgements),
+			})
+		}
+		out.Clauses = append(out.Clauses, clause)
+	}
+	return out
+}
+
+func (s *Server) condition(ctx context.Context, in *oneInput) (OneCondition, error) {
+	a, err := in.asked()
+	if err != nil {
+		return OneCondition{}, err
+	}
+	c, err := s.App.Condition(ctx, who(ctx), a)
+	if err != nil {
+		return OneCondition{}, err
+	}
+	j := c.Judgement
+	j.Windows = nil
+	out := OneCondition{
+		Notice:   Notice{Reference: c.Notice.Reference, Type: c.Notice.Type, IssuedBy: c.Notice.IssuedBy, Granted: c.Notice.Granted.String(), Clauses: []Clause{}},
+		Clause:   Clause{Number: c.Clause.Number, Text: c.Clause.Text, Treated: string(c.Clause.Treated), Role: c.Clause.Role, CheckedBy: c.Clause.CheckedBy, Conditions: []Condition{}},
+		Sentence: c.Sentence, Versions: []Version{}, Places: list(c.Places), Judgement: j, Channels: []Channel{}, History: []Past{},
+	}
+	if q := s.App.Quantities.Named(c.Condition.Subject); q != nil && q.Caution != "" {
+		out.Caution = catalogue.Caution(q.Caution)
+	}
+	for _, v := range c.Versions {
+		one := Version{Reference: v.Notice, From: v.From, Sentence: s.App.Sentence(v.Condition)}
+		if !v.To.IsZero() {
+			one.To = &v.To
+		}
+		out.Versions = append(out.Versions, one)
+	}
+	for _, ch := range c.Channels {
+		out.Channels = append(out.Channels, Channel{ch.Code, ch.Unit, ch.Quantity, ch.Place})
+	}
+	for _, p := range c.History {
+		out.History = append(out.History, Past{p.Seq, p.KnownAt, p.Judgement.Verdict, p.Judgement.Sentence})
+	}
+	return out, nil
+}
+
+func (s *Server) windows(ctx context.Context, in *windowsInput) (WindowPage, error) {
+	a, err := in.asked()
+	if err != nil {
+		return WindowPage{}, err
+	}
+	f := app.WindowFilter{Verdict: in.Verdict, Limit: in.Limit}
+	for _, t := range []struct {
+		name, value string
+		into        *time.Time
+	}{{"from", in.From, &f.From}, {"to", in.To, &f.To}, {"cursor", in.Cursor, &f.Before}} {
+		if *t.into, err = optionalTime(t.name, t.value); err != nil {
+			return WindowPage{}, err
+		}
+	}
+	items, more, err := s.App.Windows(ctx, who(ctx), a, f)
+	out := WindowPage{Items: list(items)}
+	if more {
+		out.Next = items[len(items)-1].Window.From.Format(time.RFC3339Nano)
+	}
+	return out, err
+}
+
+func (s *Server) working(ctx context.Context, in *workingInput) (judge.Judgement, error) {
+	a, err := in.asked()
+	if err != nil {
+		return judge.Judgement{}, err
+	}
+	from, err := optionalTime("from", in.From)
+	if err != nil {
+		return judge.Judgement{}, err
+	}
+	j, err := s.App.Working(ctx, who(ctx), a, from)
+	if err != nil {
+		return judge.Judgement{}, err
+	}
+	return *j, nil
+}
+
+func (s *Server) readings(ctx context.Context, in *readingsInput) (Readings, error) {
+	from, err := optionalTime("from", in.From)
+	if err != nil {
+		return Readings{}, err
+	}
+	to, err := optionalTime("to", in.To)
+	if err != nil {
+		return Readings{}, err
+	}
+	r, err := s.App.Readings(ctx, who(ctx), in.Channel, from, to, in.Px)
+	if err != nil {
+		return Readings{}, err
+	}
+	out := Readings{Channel: r.Channel.Code, Unit: r.Channel.Unit, From: r.From, To: r.To, Columns: []Column{}, N: r.N, Valid: r.Valid, Coverage: r.Coverage, Max: r.Max}
+	if r.Max != nil {
+		out.MaxAt = &r.MaxAt
+	}
+	for _, c := range r.Columns {
+		out.Columns = append(out.Columns, Column{c.Start.UnixMilli(), c.First, c.Min, c.Max, c.Last})
+	}
+	out.Missing, out.Excluded = stretches(r.Missing), stretches(r.Excluded)
+	return out, nil
+}
+
+func stretches(l []app.Stretch) []Stretch {
+	out := []Stretch{}
+	for _, s := range l {
+		out = append(out, Stretch{s.From, s.To, s.Reason})
+	}
+	return out
+}

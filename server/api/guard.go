@@ -1,0 +1,116 @@
+package api
+
+import (
+	"compress/gzip"
+	"context"
+	"net"
+	"net/http"
+	"strings"
+	"sync"
+
+	"github.com/gin-gonic/gin"
+)
+
+type addressKey struct{}
+
+// policy lets a page run nothing but its own files.
+const policy = "default-src 'self'; script-src 'self'; style-src 'self' 'unsafe-inline'; img-src 'self' data: blob:; connect-src 'self'; object-src 'none'; base-uri 'none'; form-action 'self'; frame-ancestors 'none'"
+
+func securityHeaders(secure bool) gin.HandlerFunc {
+	return func(c *gin.Context) {
+		h := c.Writer.Header()
+		h.Set("Content-Security-Policy", policy)
+		h.Set("X-Content-Type-Options", "nosniff")
+		h.Set("Referrer-Policy", "no-referrer")
+		h.Set("Cross-Origin-Opener-Policy", "same-origin")
+		h.Set("Permissions-Policy", "geolocation=(self), camera=(self), microphone=()")
+		if secure {
+			h.Set("Strict-Transport-Security", "max-age=31536000")
+		}
+		if strings.HasPrefix(c.Request.URL.Path, "/api/") {
+			h.Set("Cache-Control", "no-store")
+		}
+		host, _, _ := net.SplitHostPort(c.Request.RemoteAddr)
+		c.Request = c.Request.WithContext(context.WithValue(c.Request.Context(), addressKey{}, host))
+		c.Next()
+	}
+}
+
+// limitBody caps what a request may send, but for the paths that set their own.
+func limitBody(most int64, except ...string) gin.HandlerFunc {
+	return func(c *gin.Context) {
+		for _, p := range except {
+			if strings.HasPrefix(c.Request.URL.Path, p) {
+				c.Next()
+				return
+			}
+		}
+		c.Request.Body = http.MaxBytesReader(c.Writer, c.Request.Body, most)
+		c.Next()
+	}
+}
+
+var zippers = sync.Pool{New: func() any {
+	z, _ := gzip.NewWriterLevel(nil, gzip.BestSpeed)
+	return z
+}}
+
+// compress sends JSON and text as gzip where the browser takes it. Streams of
+// events and downloads go as they are.
+func compress() gin.HandlerFunc {
+	return func(c *gin.Context) {
+		path := c.Request.URL.Path
+		skip := strings.HasSuffix(path, "/events") || strings.HasPrefix(path, "/api/packs/") || strings.HasPrefix(path, "/api/files/")
+		if skip || !strings.Contains(c.GetHeader("Accept-Encoding"), "gzip") {
+			c.Next()
+			return
+		}
+		w := &zipWriter{ResponseWriter: c.Writer}
+		c.Writer = w
+		c.Next()
+		w.close()
+	}
+}
+
+// zipWriter begins to compress at the first write of something compressible.
+type zipWriter struct {
+	gin.ResponseWriter
+	zip     *gzip.Writer
+	decided bool
+}
+
+func (w *zipWriter) decide() {
+	if w.decided {
+		return
+	}
+	w.decided = true
+	h := w.Header()
+	kind := h.Get("Content-Type")
+	good := strings.Contains(kind, "json") || strings.HasPrefix(kind, "text/") || strings.Contains(kind, "javascript") || strings.Contains(kind, "svg")
+	if !good || h.Get("Content-Encoding") != "" || w.Status() == http.StatusNoContent || w.Status() == http.StatusNotModified {
+		return
+	}
+	h.Set("Content-Encoding", "gzip")
+	h.Add("Vary", "Accept-Encoding")
+	h.Del("Content-Length")
+	w.zip = zippers.Get().(*gzip.Writer)
+	w.zip.Reset(w.ResponseWriter)
+}
+
+func (w *zipWriter) Write(b []byte) (int, error) {
+	w.decide()
+	if w.zip != nil {
+		return w.zip.Write(b)
+	}
+	return w.ResponseWriter.Write(b)
+}
+
+func (w *zipWriter) WriteString(s string) (int, error) { return w.Write([]byte(s)) }
+
+func (w *zipWriter) close() {
+	if w.zip != nil {
+		_ = w.zip.Close()
+		zippers.Put(w.zip)
+		w.zip = nil
+	}
+}

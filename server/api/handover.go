@@ -1,0 +1,113 @@
+package api
+
+import (
+	"context"
+	"net/http"
+	"time"
+
+	"github.com/danielgtaylor/huma/v2"
+
+	"github.com/swardbook/swardbook/server/app"
+	"github.com/swardbook/swardbook/server/jobs"
+)
+
+// Handover is what a pack made now would hold, and the packs made.
+type Handover struct {
+	At          time.Time  `json:"at"`
+	Seq         int64      `json:"seq"`
+	WillHold    []Holding  `json:"will_hold"`
+	Missing     []Gap      `json:"missing"`
+	Packs       []PackInfo `json:"packs"`
+	Fingerprint string     `json:"fingerprint"`
+}
+
+// Holding is one thing a pack holds.
+type Holding struct {
+	What  string `json:"what"`
+	Count int    `json:"count"`
+	Bytes int64  `json:"bytes"`
+}
+
+// Gap is one thing missing.
+type Gap struct {
+	What   string `json:"what"`
+	Why    string `json:"why"`
+	Remedy string `json:"remedy"`
+}
+
+// PackInfo is a pack made.
+type PackInfo struct {
+	Entry       string    `json:"entry"`
+	Seq         int64     `json:"seq"`
+	At          time.Time `json:"at"`
+	Name        string    `json:"name"`
+	Bytes       int64     `json:"bytes"`
+	SHA256      string    `json:"sha256"`
+	Fingerprint string    `json:"fingerprint"`
+	MadeBy      string    `json:"made_by"`
+	MadeAt      time.Time `json:"made_at"`
+}
+
+// Begun names a job begun.
+type Begun struct {
+	Job string `json:"job"`
+}
+
+type makeInput struct {
+	Body struct {
+		At *time.Time `json:"at,omitempty" doc:"judge to this time; now when absent"`
+	}
+}
+
+func (s *Server) handoverOperations(api huma.API) {
+	huma.Register(api, huma.Operation{OperationID: "handover", Method: http.MethodGet, Path: "/handover", Summary: "What a pack will hold, what is missing, packs made"},
+		func(ctx context.Context, _ *struct{}) (*answer[Handover], error) { return reply(s.handover(ctx)) })
+	huma.Register(api, huma.Operation{OperationID: "make-pack", Method: http.MethodPost, Path: "/handover", Summary: "Make a pack", DefaultStatus: http.StatusAccepted}, s.makePack)
+	huma.Register(api, huma.Operation{OperationID: "verify-pack", Method: http.MethodPost, Path: "/packs/{name}/verify", Summary: "Verify a pack made here", DefaultStatus: http.StatusAccepted},
+		func(ctx context.Context, in *struct {
+			Name string `path:"name" pattern:"^[a-z0-9-]+\\.zip$"`
+		}) (*answer[Begun], error) {
+			me := who(ctx)
+			if !me.Role.May(app.VerifyPacks) {
+				return nil, asProblem(&app.Error{Code: app.Forbidden, Words: "this role verifies no packs here"})
+			}
+			id := s.Jobs.Start("Verifying", me.Person, func(ctx context.Context, tell func(float64, string)) (jobs.Result, error) {
+				return s.Packs.Verify(ctx, in.Name, tell)
+			})
+			return reply(Begun{id}, nil)
+		})
+}
+
+func (s *Server) handover(ctx context.Context) (Handover, error) {
+	p, err := s.App.Preview(ctx, who(ctx))
+	if err != nil {
+		return Handover{}, err
+	}
+	out := Handover{At: p.At, Seq: p.Seq, WillHold: []Holding{}, Missing: []Gap{}, Packs: []PackInfo{}, Fingerprint: s.Packs.Fingerprint()}
+	for _, h := range p.Holds {
+		out.WillHold = append(out.WillHold, Holding{h.What, h.Count, h.Bytes})
+	}
+	for _, g := range p.Missing {
+		out.Missing = append(out.Missing, Gap{g.What, g.Why, g.Remedy})
+	}
+	packs, err := s.Packs.List(ctx)
+	for _, k := range packs {
+		out.Packs = append(out.Packs, PackInfo{Entry: string(k.Entry), Seq: k.Seq, At: k.At, Name: k.Name, Bytes: k.Bytes, SHA256: k.SHA256, Fingerprint: k.Fingerprint, MadeBy: k.MadeBy, MadeAt: k.MadeAt})
+	}
+	return out, err
+}
+
+func (s *Server) makePack(ctx context.Context, in *makeInput) (*answer[Begun], error) {
+	me := who(ctx)
+	if !me.Role.May(app.MakePacks) {
+		return nil, asProblem(&app.Error{Code: app.Forbidden, Words: "packs are made by the officer or the manager"})
+	}
+	at := s.App.Now().UTC().Truncate(time.Millisecond)
+	if in.Body.At != nil {
+		at = in.Body.At.UTC().Truncate(time.Millisecond)
+	}
+	id := s.Jobs.Start("Making the pack", me.Person, func(ctx context.Context, tell func(float64, string)) (jobs.Result, error) {
+		return s.Packs.Make(ctx, me, at, tell)
+	})
+	return reply(Begun{id}, nil)
+}
