@@ -31,7 +31,17 @@ type Notice struct {
 	Conditions []*Condition
 	// Removes lists condition ids that a variation takes away.
 	Removes []string
+
+	File  string // name of the text it was read from, for messages; not kept
+	Where Where  // places in that text; not kept
 }
+
+// Mark is a place in a source text, both counted from 1.
+type Mark struct{ Line, Column int }
+
+// Where gives the place of each key of the text that something was read from,
+// for messages; "" is the thing itself. Nil when it was not read from text.
+type Where map[string]Mark
 
 // Treatment says what becomes of a clause.
 type Treatment string
@@ -51,6 +61,8 @@ type Clause struct {
 	Treated   Treatment
 	Role      string // who attests; for Attested
 	CheckedBy string // person who compared the entry with the notice; may be ""
+
+	Where Where // for messages; not kept
 }
 
 // Kind is the kind of a condition.
@@ -74,6 +86,8 @@ type Condition struct {
 	Title  string // a few words; default made from the subject
 	Kind   Kind
 
+	// Subject is required of measured, counted and interval conditions; the
+	// others name theirs in First, Then and Done.
 	Subject string            // registered quantity
 	Basis   string            // free field, façade, total, dissolved, bank …; may be ""
 	With    map[string]string // further words for the quantity, e.g. act: strip
@@ -98,6 +112,7 @@ type Condition struct {
 
 	First    *Happening // ordered: must have happened before Then
 	Then     *Happening // ordered: each such act is judged
+	GoodFor  *Length    // ordered: First must lie no longer than this before Then; nil = it never runs out
 	Deadline *Deadline  // dated
 	Done     *Happening // dated, present: what fulfils it
 	Role     string     // attested: who states it
@@ -107,7 +122,8 @@ type Condition struct {
 	To    time.Time // in force until; zero = no end
 	Phase string    // only while this phase runs; "" = always
 
-	Line int // line in the source text, for messages; 0 when not read from text
+	Line  int   // line in the source text, for messages; 0 when not read from text; not kept
+	Where Where // places of its keys, likewise
 }
 
 // PlaceMode says how several places are judged.
@@ -228,12 +244,23 @@ type Limit struct {
 	Unit       string
 	Background string        // id of the background value: feature code or text
 	Floor, Cap *unit.Decimal // of OfBackground
-	Points     []CurvePoint  // of OfCurve
+	Points     []CurvePoint  // of OfCurve: X ascending, straight lines between, level beyond the ends
+	Along      Along         // of OfCurve: what X is
 	Other      string        // place or quantity, of OfOtherPlace and OfShare
 }
 
-// CurvePoint is one point of a limit curve.
+// CurvePoint is one point of a limit curve: X in the unit of Along, Y in the
+// limit's unit.
 type CurvePoint struct{ X, Y unit.Decimal }
+
+// Along says what a limit curve runs along.
+type Along string
+
+// What there is to run along.
+const (
+	Frequency Along = "frequency" // Hz
+	Distance  Along = "distance"  // m
+)
 
 // Join says how several limits are taken together.
 type Join string
@@ -326,43 +353,3 @@ type Quota struct {
 	Per  calendar.Period // in each
 	Act  string          // the declared act that uses it
 }
-
-// Happening names a dated thing in the record: an act, a paper's stage, an
-// entry of a quantity.
-type Happening struct {
-	Subject string            // registered quantity of form acts, events, papers or samples
-	With    map[string]string // e.g. act: strip; scheme: soil handling, stage: approved
-	Place   string            // feature code; "" = the condition's place
-}
-
-// Deadline says by when.
-type Deadline struct {
-	By       calendar.Date // fixed date, included; zero when relative
-	N        int           // so many Unit
-	Unit     string        // minute, hour, day, working day, week, month, year
-	Of       *Happening    // counted from each of these; nil with By
-	Counting Counting
-	Before   bool // N Unit before Of, not after
-	Roll     Roll
-	Later    bool // the later of By and relative; default the earlier when both stand
-}
-
-// Counting says which days count.
-type Counting string
-
-// The countings there are. After is the default: the day itself is not counted.
-const (
-	After         Counting = "after"
-	BeginningWith Counting = "beginning with"
-	ClearDays     Counting = "clear"
-)
-
-// Roll says what becomes of a last day that is no working day.
-type Roll string
-
-// The rolls there are. NoRoll is the default.
-const (
-	NoRoll      Roll = "none"
-	NextWorking Roll = "next working day"
-	PrevWorking Roll = "previous working day"
-)
