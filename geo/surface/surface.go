@@ -1,107 +1,181 @@
 // Package surface makes ground surfaces from surveys and computes with them:
 // level and slope at a place, volumes between two surfaces, stockpiles, share
-// within a level tolerance, sections. Surfaces are triangles; every figure is
-// exact for the triangles given, up to floating point. All metres.
+// within a level tolerance, sections, pictures of differences. Surfaces are
+// triangles; every figure is exact for the triangles given, up to floating
+// point with compensated sums. All metres, in the plane grid of the survey.
+//
+// What a figure is worth depends on the survey, not on this arithmetic: a
+// systematic level error b makes a volume error of b times the area.
 package surface
 
 import (
 	"errors"
+	"math"
 
-	"github.com/swardbook/swardbook/geo/plan"
 	"github.com/swardbook/swardbook/geo/survey"
+	"github.com/swardbook/swardbook/geo/tin"
 )
 
-// Surface is a ground surface made of triangles over the plan.
-type Surface struct{}
-
-// Options steer FromSurvey. The zero value holds the defaults named.
-type Options struct {
-	Breaklines []survey.Breakline  // honoured besides the survey's own
-	Conflicts  survey.ConflictRule // two levels at one place; default refuse
+// Surface is a ground surface made of triangles over the plan. It is not
+// changed after it is made and may be used by several goroutines.
+type Surface struct {
+	x0, y0, z0 float64    // whole metres, taken off every coordinate
+	p          []tin.XY   // corners
+	z          []float64  // their levels
+	tri        [][3]int32 // anticlockwise
+	tree       *tin.BoxTree
+	boxes      []tin.Box // of the triangles
 }
 
-// FromSurvey makes the surface of a survey. The result is a function of the
-// set of points and breaklines, whatever their order in the file.
-func FromSurvey(s *survey.Survey, opts Options) (*Surface, []survey.Warning, error) {
-	return nil, nil, errors.New("surface: being built")
+// Errors of making and comparing surfaces.
+var (
+	// ErrNoOverlap is returned when two surfaces, or a surface and the area
+	// asked for, have no common ground.
+	ErrNoOverlap = errors.New("no common ground")
+	// ErrNoSurface is returned when no triangle can be made.
+	ErrNoSurface = errors.New("no surface")
+)
+
+// newSurface indexes triangles. The coordinates are relative to x0, y0, z0.
+func newSurface(x0, y0, z0 float64, p []tin.XY, z []float64, tri [][3]int32) *Surface {
+	s := &Surface{x0: x0, y0: y0, z0: z0, p: p, z: z, tri: tri, boxes: make([]tin.Box, len(tri))}
+	for i, t := range tri {
+		a, b, c := p[t[0]], p[t[1]], p[t[2]]
+		s.boxes[i] = tin.Box{MinX: min(a.X, b.X, c.X), MinY: min(a.Y, b.Y, c.Y), MaxX: max(a.X, b.X, c.X), MaxY: max(a.Y, b.Y, c.Y)}
+	}
+	s.tree = tin.NewBoxTree(s.boxes)
+	return s
 }
 
-// CompareOptions steer Compare.
-type CompareOptions struct {
-	// ToleranceM is the level tolerance, ±, metres; 0 asks for no tolerance figures.
-	ToleranceM float64
-	// AccuracyM is the accuracy of a level difference, ±, metres.
-	AccuracyM float64
+// Points returns the corners as survey points without names, in the surface's
+// own order, metres.
+func (s *Surface) Points() []survey.Point {
+	out := make([]survey.Point, len(s.p))
+	for i, p := range s.p {
+		out[i] = survey.Point{E: p.X + s.x0, N: p.Y + s.y0, Level: s.z[i] + s.z0}
+	}
+	return out
 }
 
-// Difference is the outcome of comparing a later surface with an earlier one:
-// dz = later - earlier, fill where dz > 0, cut where dz < 0, both positive.
-// Where |dz| is below 1e-9 m the area counts as neither.
-type Difference struct {
-	FillM3, CutM3, NetM3  float64 // net = fill - cut
-	FillAreaM2, CutAreaM2 float64
-	PlanAreaM2            float64 // plan area compared
-	MaxAboveM, MaxBelowM  float64 // max(dz) and -min(dz), never below 0
-	MeanM, RMSM           float64 // area means of dz and of its square's root
-	Band                  *Band   // nil when no tolerance was asked for
-	OnlyBeforeM2          float64 // inside the area asked for, covered by the earlier surface only
-	OnlyAfterM2           float64 // covered by the later surface only
-	UncoveredM2           float64 // of the area asked for, not covered by both; 0 without one
+// Triangles returns the triangles as indices of Points, anticlockwise. Not to
+// be changed.
+func (s *Surface) Triangles() [][3]int32 { return s.tri }
+
+// Extent returns the smallest upright rectangle around the surface, metres.
+func (s *Surface) Extent() (minE, minN, maxE, maxN float64) {
+	b := tin.EmptyBox()
+	for _, t := range s.boxes {
+		b = b.Extend(t)
+	}
+	return b.MinX + s.x0, b.MinY + s.y0, b.MaxX + s.x0, b.MaxY + s.y0
 }
 
-// Band is how much of the area keeps within a level tolerance.
-type Band struct {
-	ToleranceM, AccuracyM float64
-	WithinAreaM2          float64 // |dz| <= tolerance
-	WithinShare           float64 // of PlanAreaM2, 0 to 1
-	DoubtfulAreaM2        float64 // |dz| between tolerance - accuracy and tolerance + accuracy
-	WorstShare, BestShare float64 // share with |dz| <= tolerance -/+ accuracy
+// Levels returns the lowest and highest level, metres.
+func (s *Surface) Levels() (low, high float64) {
+	low, high = math.Inf(1), math.Inf(-1)
+	for _, t := range s.tri {
+		for _, v := range t {
+			low, high = min(low, s.z[v]), max(high, s.z[v])
+		}
+	}
+	return low + s.z0, high + s.z0
 }
 
-// Compare overlays two surfaces, later minus earlier, over their overlap and
-// inside within when given.
-func Compare(before, after *Surface, within *plan.Polygon, opts CompareOptions) (Difference, error) {
-	return Difference{}, errors.New("surface: being built")
+// PlanAreaM2 returns the area the surface covers on the plan, square metres.
+func (s *Surface) PlanAreaM2() float64 {
+	var sum total
+	for _, t := range s.tri {
+		sum.add(s.area(t))
+	}
+	return sum.value()
 }
 
-// AboveLevel compares a surface with a level plane: dz = surface - level.
-func AboveLevel(s *Surface, levelM float64, within *plan.Polygon) (Difference, error) {
-	return Difference{}, errors.New("surface: being built")
+// SlopeAreaM2 returns the area measured along the slope, square metres.
+func (s *Surface) SlopeAreaM2() float64 {
+	var sum total
+	for _, t := range s.tri {
+		a := s.area(t)
+		if a <= 0 {
+			continue
+		}
+		pl := s.plane(t)
+		sum.add(a * math.Sqrt(1+float64(pl.gx*pl.gx)+float64(pl.gy*pl.gy)))
+	}
+	return sum.value()
 }
 
-// Base is what a stockpile stands on.
-type Base struct {
-	level   float64
-	surface *Surface
-	toe     []survey.Vertex
-	kind    string
+// area returns the plan area of a triangle.
+func (s *Surface) area(t [3]int32) float64 {
+	a, b, c := s.p[t[0]], s.p[t[1]], s.p[t[2]]
+	return (float64((b.X-a.X)*(c.Y-a.Y)) - float64((b.Y-a.Y)*(c.X-a.X))) / 2
 }
 
-// LevelBase is a level plane, metres above datum.
-func LevelBase(m float64) Base { return Base{kind: "level", level: m} }
-
-// SurfaceBase is the ground as it was.
-func SurfaceBase(s *Surface) Base { return Base{kind: "surface", surface: s} }
-
-// ToeBase is the surface spanned by the toe of the mound: its ring with levels.
-func ToeBase(ring []survey.Vertex) Base { return Base{kind: "toe", toe: ring} }
-
-// ToeFromSurface takes the toe from the area's outline, with levels read off
-// the mound's own surface along it.
-func ToeFromSurface() Base { return Base{kind: "toe"} }
-
-// Mound is a stockpile over its base.
-type Mound struct {
-	VolumeM3          float64 // above the base
-	BelowBaseM3       float64 // hollows below the base, not subtracted from VolumeM3
-	HeightM           float64 // largest height over the base
-	SteepestFaceRatio float64 // rise over run of the steepest face, e.g. 0.5 for 1 in 2
-	FootprintM2       float64 // plan area standing above the base
-	PlanAreaM2        float64 // plan area compared
-	Base              string  // "level", "surface" or "toe"
+// plane is the level over one triangle as a linear function of the place
+// relative to its first corner, held between its corners' levels: in a sliver
+// the slope has few true digits, but a level between the corners is never far off.
+type plane struct {
+	at        tin.XY
+	z, gx, gy float64
+	low, high float64
 }
 
-// Stockpile measures a mound over a base, inside within when given.
-func Stockpile(s *Surface, base Base, within *plan.Polygon) (Mound, error) {
-	return Mound{}, errors.New("surface: being built")
+func (s *Surface) plane(t [3]int32) plane {
+	a, b, c := s.p[t[0]], s.p[t[1]], s.p[t[2]]
+	za, zb, zc := s.z[t[0]], s.z[t[1]], s.z[t[2]]
+	pl := plane{at: a, z: za, low: min(za, zb, zc), high: max(za, zb, zc)}
+	ux, uy, vx, vy := b.X-a.X, b.Y-a.Y, c.X-a.X, c.Y-a.Y
+	if det := float64(ux*vy) - float64(uy*vx); det > 0 {
+		pl.gx = (float64((zb-za)*vy) - float64((zc-za)*uy)) / det
+		pl.gy = (float64((zc-za)*ux) - float64((zb-za)*vx)) / det
+	}
+	return pl
+}
+
+// level returns the level at a place relative to the same origin as pl.at.
+func (pl *plane) level(p tin.XY) float64 {
+	z := pl.z + float64(pl.gx*(p.X-pl.at.X)) + float64(pl.gy*(p.Y-pl.at.Y))
+	return min(max(z, pl.low), pl.high)
+}
+
+// LevelAt returns the level at a place, metres; ok is false off the surface.
+// On an edge or corner all triangles agree.
+func (s *Surface) LevelAt(e, n float64) (levelM float64, ok bool) {
+	t, p, ok := s.find(e, n)
+	if !ok {
+		return 0, false
+	}
+	pl := s.plane(t)
+	return pl.level(p) + s.z0, true
+}
+
+// SlopeAt returns the slope at a place as rise over run, and the direction in
+// which the ground falls, in degrees clockwise from grid north; ok is false off
+// the surface. On level ground the direction is 0.
+func (s *Surface) SlopeAt(e, n float64) (ratio, fallDeg float64, ok bool) {
+	t, _, ok := s.find(e, n)
+	if !ok {
+		return 0, 0, false
+	}
+	pl := s.plane(t)
+	ratio = math.Hypot(pl.gx, pl.gy)
+	if ratio == 0 {
+		return 0, 0, true
+	}
+	return ratio, math.Mod(math.Atan2(-pl.gx, -pl.gy)*180/math.Pi+360, 360), true
+}
+
+// find returns the triangle over a place, and the place relative to the
+// origin; of several that meet there, the first in the tree's order.
+func (s *Surface) find(e, n float64) ([3]int32, tin.XY, bool) {
+	p := tin.XY{X: e - s.x0, Y: n - s.y0}
+	var buf [32]int32
+	for _, i := range s.tree.Append(buf[:0], tin.Box{MinX: p.X, MinY: p.Y, MaxX: p.X, MaxY: p.Y}) {
+		t := s.tri[i]
+		a, b, c := s.p[t[0]], s.p[t[1]], s.p[t[2]]
+		if tin.Orient(a.X, a.Y, b.X, b.Y, p.X, p.Y) >= 0 && tin.Orient(b.X, b.Y, c.X, c.Y, p.X, p.Y) >= 0 &&
+			tin.Orient(c.X, c.Y, a.X, a.Y, p.X, p.Y) >= 0 {
+			return t, p, true
+		}
+	}
+	return [3]int32{}, p, false
 }
