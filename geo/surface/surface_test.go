@@ -270,7 +270,8 @@ func random(n int, seed uint64) *survey.Survey {
 	r := rand.New(rand.NewPCG(seed, 3))
 	s := &survey.Survey{Name: "random", Points: make([]survey.Point, n)}
 	for i := range s.Points {
-		s.Points[i] = survey.Point{E: 430000 + 1000*r.Float64(), N: 310000 + 1000*r.Float64(), Level: 60 + r.Float64()}
+		e, n := 1000*r.Float64(), 1000*r.Float64()
+		s.Points[i] = survey.Point{E: 430000 + e, N: 310000 + n, Level: 60 + math.Sin(e/40+float64(seed))*math.Cos(n/60) + 0.002*r.Float64()}
 	}
 	return s
 }
@@ -288,7 +289,14 @@ func BenchmarkCompare(b *testing.B) {
 	for _, n := range []int{100_000, 1_000_000} {
 		b.Run(fmt.Sprintf("random-%d", n), func(b *testing.B) {
 			b.StopTimer()
-			p, q := surfaceOf(b, random(n, 1), Options{NoFlags: true}), surfaceOf(b, random(n, 2), Options{NoFlags: true})
+			p, _, err := FromSurvey(random(n, 1), Options{NoFlags: true})
+			if err != nil {
+				b.Fatal(err)
+			}
+			q, _, err := FromSurvey(random(n, 2), Options{NoFlags: true})
+			if err != nil {
+				b.Fatal(err)
+			}
 			b.StartTimer()
 			run(b, p, q)
 		})
@@ -309,7 +317,10 @@ func BenchmarkFromSurvey(b *testing.B) {
 }
 
 func BenchmarkRaster(b *testing.B) {
-	s := surfaceOf(b, random(1_000_000, 1), Options{NoFlags: true})
+	s, _, err := FromSurvey(random(1_000_000, 1), Options{NoFlags: true})
+	if err != nil {
+		b.Fatal(err)
+	}
 	f := Frame{2000, 2000, 430000.25, 310000.25, 0.5, 0.5}
 	b.ResetTimer()
 	for b.Loop() {
