@@ -118,8 +118,8 @@ type Condition struct {
 	Role     string     // attested: who states it
 	Evidence []string   // documents wanted
 
-	From  time.Time // in force from; zero = from grant
-	To    time.Time // in force until; zero = no end
+	From  time.Time // in force from; zero = from grant; in the notice's zone where it names one
+	To    time.Time // in force until, not included; zero = no end
 	Phase string    // only while this phase runs; "" = always
 
 	Line  int   // line in the source text, for messages; 0 when not read from text; not kept

@@ -177,7 +177,7 @@ func (c clockOf) instant(s string) (time.Time, error) {
 		if c.err != nil {
 			return time.Time{}, c.err
 		}
-		return d.Start(c.zone).UTC(), nil
+		return d.Start(c.zone), nil
 	}
 	t, err := time.Parse(time.RFC3339Nano, s)
 	if err != nil {
@@ -185,6 +185,9 @@ func (c clockOf) instant(s string) (time.Time, error) {
 	}
 	if t = t.UTC(); t.Nanosecond()%int(time.Millisecond) != 0 || t.Year() < 1 || t.Year() > 9999 {
 		return time.Time{}, misread("write it to the millisecond at most", "%q cannot be kept exactly", s)
+	}
+	if c.err == nil {
+		t = t.In(c.zone)
 	}
 	return t, nil
 }
