@@ -1,0 +1,22 @@
+package haulage
+
+import (
+	"github.com/swardbook/swardbook/compliance/book"
+	"github.com/swardbook/swardbook/compliance/quantity"
+)
+
+// Kinds returns the kinds of this subject in the order shown.
+func Kinds() []*book.Kind {
+	return []*book.Kind{
+		ticketKind(),
+	}
+}
+
+// Quantities returns the quantities of this subject.
+func Quantities() []*quantity.Quantity {
+	return []*quantity.Quantity{
+		movementsQuantity(),
+		loadsQuantity(),
+		tonnesQuantity(),
+	}
+}

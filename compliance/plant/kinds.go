@@ -1,0 +1,20 @@
+package plant
+
+import (
+	"github.com/swardbook/swardbook/compliance/book"
+	"github.com/swardbook/swardbook/compliance/quantity"
+)
+
+// Kinds returns the kinds of this subject in the order shown.
+func Kinds() []*book.Kind {
+	return []*book.Kind{
+		hourMeterKind(),
+	}
+}
+
+// Quantities returns the quantities of this subject.
+func Quantities() []*quantity.Quantity {
+	return []*quantity.Quantity{
+		runHoursQuantity(),
+	}
+}

@@ -1,0 +1,34 @@
+package site
+
+import (
+	"github.com/swardbook/swardbook/compliance/book"
+	"github.com/swardbook/swardbook/compliance/quantity"
+)
+
+// Kinds returns the kinds of this folder in the order shown.
+func Kinds() []*book.Kind {
+	return []*book.Kind{
+		siteKind(),
+		personKind(),
+		roleKind(),
+		planKind(),
+		calendarKind(),
+		permitKind(),
+		variationKind(),
+		paperKind(),
+		statementKind(),
+		holdKind(),
+		documentKind(),
+		surveyKind(),
+		redactionKind(),
+		handoverKind(),
+	}
+}
+
+// Quantities returns the quantities of this folder.
+func Quantities() []*quantity.Quantity {
+	return []*quantity.Quantity{
+		paperQuantity(),
+		statementQuantity(),
+	}
+}

@@ -1,0 +1,26 @@
+package soil
+
+import (
+	"github.com/swardbook/swardbook/compliance/book"
+	"github.com/swardbook/swardbook/compliance/quantity"
+)
+
+// Kinds returns the kinds of this subject in the order shown.
+func Kinds() []*book.Kind {
+	return []*book.Kind{
+		stripKind(),
+		stockpileKind(),
+	}
+}
+
+// Quantities returns the quantities of this subject.
+func Quantities() []*quantity.Quantity {
+	return []*quantity.Quantity{
+		moundHeightQuantity(),
+		moundSlopeQuantity(),
+		moundGradientQuantity(),
+		moundVolumeQuantity(),
+		strippedAreaQuantity(),
+		stripDepthQuantity(),
+	}
+}

@@ -1,0 +1,87 @@
+package water
+
+import (
+	"fmt"
+	"strings"
+
+	"github.com/swardbook/swardbook/compliance/book"
+	"github.com/swardbook/swardbook/compliance/observe"
+	"github.com/swardbook/swardbook/compliance/quantity"
+	"github.com/swardbook/swardbook/compliance/series"
+	"github.com/swardbook/swardbook/compliance/unit"
+)
+
+// determinandQuantities returns one quantity for each determinand.
+func determinandQuantities() []*quantity.Quantity {
+	out := make([]*quantity.Quantity, len(determinands))
+	for i := range determinands {
+		out[i] = determinandQuantity(&determinands[i])
+	}
+	return out
+}
+
+func determinandQuantity(d *determinand) *quantity.Quantity {
+	q := &quantity.Quantity{
+		Code: "water." + d.code, Title: d.title, Unit: d.unit, Form: quantity.Samples,
+		With:    []string{"taken", "fraction", "channel"},
+		Caution: "river", Help: "Results of samples as reported, in " + d.unit + ".",
+		Observe: func(rec quantity.Record, ask quantity.Ask) ([]quantity.Observation, error) {
+			return observeSamples(rec, ask, d)
+		},
+	}
+	if !d.scale {
+		q.NotBelow = new(float64)
+	}
+	if d.caution != "" {
+		q.Caution = d.caution
+	}
+	if d.help != "" {
+		q.Help = d.help
+	}
+	return q
+}
+
+func observeSamples(rec quantity.Record, ask quantity.Ask, d *determinand) ([]quantity.Observation, error) {
+	var out []quantity.Observation
+	for _, e := range observe.Wanted(rec, "sample.1", ask, "taken") {
+		for _, r := range e.Body.Objects("results") {
+			if r.Text("determinand") != d.code || !observe.Says(r, ask, "fraction") {
+				continue
+			}
+			o := observe.Of(e, ask)
+			o.Name = d.code
+			if err := settle(&o, r, d); err != nil {
+				return nil, fmt.Errorf("entry %d: %s: %w", e.Seq, d.code, err)
+			}
+			out = append(out, o)
+		}
+	}
+	return out, nil
+}
+
+// settle reads a result such as "<0.05" into value and mark, converted to the
+// determinand's unit.
+func settle(o *quantity.Observation, r book.Object, d *determinand) error {
+	text := r.Text("result")
+	number := strings.TrimLeft(text, "<>")
+	value, err := unit.ParseDecimal(number)
+	if err != nil {
+		return err
+	}
+	symbol := r.Text("unit")
+	found, err := unit.Convert(value.Float(), symbol, d.unit)
+	if err != nil {
+		return err
+	}
+	o.Value, o.Text = unit.Round9(found), text+" "+symbol
+	switch {
+	case strings.HasPrefix(text, "<"):
+		o.Mark = series.Below
+	case strings.HasPrefix(text, ">"):
+		o.Mark = series.Above
+	}
+	if l := r.Text("lod"); l != "" {
+		o.Note = "reporting limit " + l + " " + symbol
+	}
+	return nil
+}
