@@ -12,12 +12,8 @@ import (
 	"github.com/swardbook/swardbook/geo/surface"
 )
 
-// levelDifferenceQuantity compares surveys of restored ground with the levels
-// wanted. One code stands for each figure, since a limit must know its unit:
-// restoration.level_difference is the share within tolerance.
-func levelDifferenceQuantity() *quantity.Quantity { return compared(figures[0]) }
-
-// compared describes one figure of a comparison.
+// compared describes one figure of a comparison of restored ground with the
+// levels wanted.
 func compared(f figure) *quantity.Quantity {
 	return &quantity.Quantity{
 		Code: f.code, Title: f.title, Unit: f.unit, Form: quantity.Levels, NotBelow: f.floor(),
