@@ -130,7 +130,7 @@ func (c *Condition) resolve() {
 	switch c.Kind {
 	case Counted:
 		c.Statistic.Name = Count
-	case Ordered, Interval:
+	case Interval:
 		c.Window = calendar.Period{Kind: calendar.Event}
 	}
 }

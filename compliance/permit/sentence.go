@@ -61,7 +61,7 @@ func (s speaker) main() string {
 	case Ordered:
 		return s.ordered()
 	case Dated:
-		return s.at() + s.happening(c.Done) + " " + s.must() + " be done " + s.deadline()
+		return s.at() + s.happening(c.Done) + " " + s.must() + " be " + done(c.Done) + " " + s.deadline()
 	case Interval:
 		return s.interval()
 	case Present:
@@ -119,7 +119,7 @@ func (s speaker) statistic() string {
 	of := s.subject()
 	switch st := s.c.Statistic; st.Name {
 	case Value, "":
-		return "the value of " + of
+		return of
 	case Count:
 		return "the number of " + of
 	case Sum:
@@ -175,13 +175,30 @@ func (s speaker) happening(h *Happening) string {
 		return "what is asked"
 	}
 	words := s.title(h.Subject)
-	if with := withWords(h.With); with != "" {
+	switch with := withWords(h.With); {
+	case stage(h):
+		words = fmt.Sprintf("the stage “%s” of %s", h.With["stage"], h.With["scheme"])
+		if r := h.With["revision"]; r != "" {
+			words += ", revision " + r
+		}
+	case with != "":
 		words += " (" + with + ")"
 	}
 	if h.Place != "" {
 		words += " at " + h.Place
 	}
 	return words
+}
+
+// stage tells whether a happening is the stage of a named paper.
+func stage(h *Happening) bool { return h != nil && h.With["scheme"] != "" && h.With["stage"] != "" }
+
+// done is how a happening comes about.
+func done(h *Happening) string {
+	if stage(h) {
+		return "reached"
+	}
+	return "done"
 }
 
 func withWords(with map[string]string) string {
@@ -205,20 +222,17 @@ func (s speaker) ordered() string {
 	return words
 }
 
+// interval binds acts to hours, or where none are named to a place.
 func (s speaker) interval() string {
 	c := s.c
-	may := "may take place only"
+	may := " may take place only "
 	if c.Severity == AsBenchmark || c.Severity == AsActionLevel {
-		may = "should take place only"
+		may = " should take place only "
 	}
-	words := s.subject() + " " + may
-	if c.Place.Mode != WholeSite {
-		words += " at " + placeWords(c.Place)
+	if c.Schedule == nil {
+		return s.subject() + may + "at " + placeWords(c.Place)
 	}
-	if c.Schedule != nil {
-		words += " " + scheduleWords(c.Schedule)
-	}
-	return words
+	return s.at() + s.subject() + may + scheduleWords(c.Schedule)
 }
 
 // at says where, with a comma after it; "" for the whole site.

@@ -118,6 +118,9 @@ func (s speaker) gap() string {
 	usual.resolve()
 	switch s.c.Missing {
 	case GapIsBreach:
+		if usual.Missing == NotDone {
+			return "until the record shows it, it is taken as not done, and that is itself a breach"
+		}
 		return "a gap in the record is itself a breach of the duty to monitor"
 	case CountGoesOn:
 		return "over a gap in the record the count goes on, and the gap is shown"
@@ -138,6 +141,9 @@ func (s speaker) duty() string {
 		return ""
 	case d.Every != nil:
 		return fmt.Sprintf("apart from the limit, there must be at least one result %s", periodWords(*d.Every))
+	}
+	if d.Least == "100" {
+		return fmt.Sprintf("apart from the limit, every one of the %s due must be measured", windowNouns(s.c.Window))
 	}
 	return fmt.Sprintf("apart from the limit, at least %s %% of the %s due must be measured", d.Least, windowNouns(s.c.Window))
 }
@@ -227,11 +233,12 @@ func (s speaker) term(d *Deadline) string {
 	case FirstHappening:
 		words += "the first of " + s.happening(d.Of)
 	case WindowEnd:
-		words += "the end of the window, judged " + periodWords(s.c.Window)
+		_, window, _ := strings.Cut(periodWords(s.c.Window), " ")
+		words += "the end of " + window
 	case Grant:
 		words += "the notice was granted"
 	default:
-		words += s.happening(d.Of) + ", for each by itself"
+		words += s.happening(d.Of) + ", each by itself"
 	}
 	if d.Unit == "minute" || d.Unit == "hour" {
 		return words

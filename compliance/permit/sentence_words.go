@@ -54,7 +54,7 @@ var plainWindows = map[calendar.PeriodKind][2]string{
 	calendar.Event:       {"at each event", "events"},
 	calendar.Exposure:    {"in each exposure period", "exposure periods"},
 	calendar.ClockHour:   {"in each clock hour", "clock hours"},
-	calendar.LocalDay:    {"on each day from midnight to midnight by the local clock", "days"},
+	calendar.LocalDay:    {"on each local day", "days"},
 	calendar.Month:       {"in each calendar month", "calendar months"},
 	calendar.Quarter:     {"in each quarter of the calendar year", "quarters"},
 	calendar.Year:        {"in each calendar year", "calendar years"},

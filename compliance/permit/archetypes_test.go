@@ -1,0 +1,131 @@
+package permit
+
+import (
+	"bytes"
+	"fmt"
+	"os"
+	"path/filepath"
+	"regexp"
+	"sort"
+	"strings"
+	"testing"
+)
+
+// archetypes returns the files of testdata/archetypes, each a row of the table
+// of archetypes in our own words, by their id.
+func archetypes(t testing.TB) map[string]string {
+	t.Helper()
+	files, err := filepath.Glob("testdata/archetypes/*.yaml")
+	if err != nil {
+		t.Fatal(err)
+	}
+	out := map[string]string{}
+	for _, f := range files {
+		text, err := os.ReadFile(f)
+		if err != nil {
+			t.Fatal(err)
+		}
+		out[strings.TrimSuffix(filepath.Base(f), ".yaml")] = string(text)
+	}
+	return out
+}
+
+// TestArchetypes reads, checks and says every archetype, and takes it through
+// the book and back.
+func TestArchetypes(t *testing.T) {
+	q := quantities(t)
+	all := archetypes(t)
+	var ids []string
+	for id := range all {
+		ids = append(ids, id)
+	}
+	sort.Strings(ids)
+	kinds, rules := map[Kind]bool{}, map[RuleName]bool{}
+	var said strings.Builder
+	for _, id := range ids {
+		t.Run(id, func(t *testing.T) {
+			n, err := Read(strings.NewReader(all[id]), id+".yaml")
+			if err != nil {
+				t.Fatal(err)
+			}
+			if faults := Check(n, q, nil); len(faults) > 0 {
+				t.Fatal(faults)
+			}
+			roundTrip(t, n)
+			fmt.Fprintf(&said, "%s\n", id)
+			for _, c := range n.Conditions {
+				kinds[c.Kind], rules[c.Rule.Name] = true, true
+				fmt.Fprintf(&said, "  %s [%s] %s\n", c.ID, c.Title, Sentence(c, q))
+			}
+		})
+	}
+	golden(t, "sentences.txt", said.String())
+	for _, k := range kindWords() {
+		if !kinds[k] {
+			t.Errorf("no archetype is of kind %s", k)
+		}
+	}
+	for _, r := range []RuleName{Every, AtMost, AtMostShare, AtMostTable, MeanOfAll, AtLeastOf} {
+		if !rules[r] {
+			t.Errorf("no archetype has the rule %s", r)
+		}
+	}
+}
+
+// roundTrip takes a notice through YAML and through the book's body.
+func roundTrip(t testing.TB, n *Notice) {
+	t.Helper()
+	want := string(ToObject(n).Bytes())
+	var b bytes.Buffer
+	if err := Write(&b, n); err != nil {
+		t.Fatal(err)
+	}
+	text := b.String()
+	again, err := Read(&b, "again.yaml")
+	if err != nil {
+		t.Fatalf("what Write wrote is not read: %v\n%s", err, text)
+	}
+	if got := string(ToObject(again).Bytes()); got != want {
+		t.Fatalf("Write and Read change the notice\n%s\nwant %s\ngot  %s", text, want, got)
+	}
+	if bare(t, again) != bare(t, n) {
+		t.Fatalf("Write and Read change the model\n%s\n%s\n%s", text, bare(t, n), bare(t, again))
+	}
+	held, err := FromObject(ToObject(n))
+	if err != nil {
+		t.Fatalf("what ToObject wrote is not read: %v\n%s", err, want)
+	}
+	if bare(t, held) != bare(t, n) {
+		t.Fatalf("ToObject and FromObject change the model\nwant %s\ngot  %s", bare(t, n), bare(t, held))
+	}
+}
+
+// bare prints every field of a notice but the places in its text.
+func bare(t testing.TB, n *Notice) string {
+	t.Helper()
+	c := *n
+	c.File, c.Where = "", nil
+	c.Clauses = append([]Clause(nil), n.Clauses...)
+	for i := range c.Clauses {
+		c.Clauses[i].Where = nil
+	}
+	var b strings.Builder
+	for _, one := range n.Conditions {
+		p := *one
+		p.Line, p.Where = 0, nil
+		fmt.Fprintf(&b, "%+v", p)
+		for _, h := range []*Happening{p.First, p.Then, p.Done} {
+			fmt.Fprintf(&b, " %+v", h)
+		}
+		if p.Deadline != nil {
+			fmt.Fprintf(&b, " deadline %+v %+v", *p.Deadline, p.Deadline.Of)
+		}
+		fmt.Fprintf(&b, " %+v %+v %+v %+v\n", p.Schedule, p.Duty, p.Quota, p.GoodFor)
+	}
+	c.Conditions = nil
+	return fmt.Sprintf("%+v\n%s", c, pointers.ReplaceAllString(b.String(), "set"))
+}
+
+// pointers are addresses, which differ from run to run; what they point at is
+// printed beside them.
+var pointers = regexp.MustCompile(`0x[0-9a-f]+`)
