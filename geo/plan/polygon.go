@@ -112,6 +112,8 @@ func positions(mp orb.MultiPolygon) int {
 	return n
 }
 
+// project turns degrees into metres, to the nearest 0.1 mm: far below what any
+// way between datums is good for, and the same on every processor.
 func project(mp orb.MultiPolygon, to func(lon, lat float64) (e, n float64, err error)) error {
 	for _, p := range mp {
 		for _, r := range p {
@@ -120,7 +122,7 @@ func project(mp orb.MultiPolygon, to func(lon, lat float64) (e, n float64, err e
 				if err != nil {
 					return err
 				}
-				r[i] = orb.Point{e, n}
+				r[i] = orb.Point{math.Round(e*1e4) / 1e4, math.Round(n*1e4) / 1e4}
 			}
 		}
 	}

@@ -12,6 +12,7 @@ const levelDust = 1e-10
 type total struct{ sum, rest float64 }
 
 func (t *total) add(v float64) {
+	v = float64(v) // a product handed in is rounded before it is added
 	s := t.sum + v
 	if math.Abs(t.sum) >= math.Abs(v) {
 		t.rest += (t.sum - s) + v
@@ -103,12 +104,12 @@ func (s *sums) mixed(a, h0, h1, h2, sum float64) {
 		s.cut.add(tip)
 		s.cutArea.add(a * share)
 		s.fill.add(max(net+tip, 0))
-		s.fillArea.add(a - a*share)
+		s.fillArea.add(a - float64(a*share))
 	} else {
 		s.fill.add(tip)
 		s.fillArea.add(a * share)
 		s.cut.add(max(tip-net, 0))
-		s.cutArea.add(a - a*share)
+		s.cutArea.add(a - float64(a*share))
 	}
 }
 
@@ -182,7 +183,7 @@ func areaBelow(a, h0, h1, h2 float64, flat bool) float64 {
 	n, p, q := alone(h0, h1, h2)
 	share := n / (n - p) * (n / (n - q))
 	if n < 0 {
-		return a * share
+		return float64(a * share)
 	}
-	return a - a*share
+	return a - float64(a*share)
 }
