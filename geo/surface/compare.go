@@ -3,6 +3,7 @@ package surface
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"github.com/swardbook/swardbook/geo/plan"
 	"github.com/swardbook/swardbook/geo/tin"
@@ -94,6 +95,7 @@ func CompareLevel(s *Surface, levelM float64, within *plan.Polygon, opts Compare
 func overlaySurfaces(a, b *Surface, sign float64, within *plan.Polygon, opts CompareOptions, above []float64) (Difference, error) {
 	o := &overlay{a: a, b: b, sign: sign, dx: b.x0 - a.x0, dy: b.y0 - a.y0, dz: a.z0 - b.z0, opts: opts, above: above}
 	o.bp = b.p
+	o.same = identical(a, b)
 	if o.dx != 0 || o.dy != 0 {
 		o.bp = make([]tin.XY, len(b.p))
 		for i, p := range b.p {
@@ -153,6 +155,12 @@ func remainder(whole, part float64) float64 {
 		return rest
 	}
 	return 0
+}
+
+// identical reports whether two surfaces are the same triangles: then each is
+// only compared with itself and the difference is exactly 0.
+func identical(a, b *Surface) bool {
+	return a == b || (a.x0 == b.x0 && a.y0 == b.y0 && a.z0 == b.z0 && slices.Equal(a.p, b.p) && slices.Equal(a.z, b.z) && slices.Equal(a.tri, b.tri))
 }
 
 // areaIn returns the plan area of a surface inside an area.

@@ -75,6 +75,7 @@ type overlay struct {
 	bp     []tin.XY // b's corners relative to a's origin
 	dx, dy float64  // b's origin relative to a's
 	dz     float64  // added to z(a) - z(b); both relative to their own origins
+	same   bool     // a and b are the same triangles
 	sign   float64  // -1 when a is the earlier surface
 	clip   *clipper // nil: no area
 	opts   CompareOptions
@@ -176,7 +177,7 @@ func (w *worker) against(i int, t [3]int32, poly []tin.XY) {
 	box := w.a.boxes[i]
 	box.MinX, box.MaxX, box.MinY, box.MaxY = box.MinX-w.dx, box.MaxX-w.dx, box.MinY-w.dy, box.MaxY-w.dy
 	for _, j := range w.cand {
-		if !w.b.boxes[j].Overlaps(box) {
+		if !w.b.boxes[j].Overlaps(box) || (w.same && int(j) != i) {
 			continue
 		}
 		u := w.b.tri[j]

@@ -151,14 +151,14 @@ func (s *sums) band(a, h0, h1, h2 float64) {
 	}
 }
 
-// bandArea returns the part of area a with |dz| <= t, edges included.
+// bandArea returns the part of area a with |dz| <= t, edges included: what is
+// neither above nor below.
 func bandArea(a, h0, h1, h2, t float64) float64 {
-	return max(areaBelow(a, h0-t, h1-t, h2-t, true)-areaBelow(a, h0+t, h1+t, h2+t, false), 0)
+	return max(a-(areaBelow(a, t-h0, t-h1, t-h2)+areaBelow(a, t+h0, t+h1, t+h2)), 0)
 }
 
-// areaBelow returns the part of area a with h < 0; a triangle that lies flat
-// at 0 counts when flat says so.
-func areaBelow(a, h0, h1, h2 float64, flat bool) float64 {
+// areaBelow returns the part of area a with h < 0.
+func areaBelow(a, h0, h1, h2 float64) float64 {
 	if math.Abs(h0) < levelDust {
 		h0 = 0
 	}
@@ -170,11 +170,6 @@ func areaBelow(a, h0, h1, h2 float64, flat bool) float64 {
 	}
 	low, high := min(h0, h1, h2), max(h0, h1, h2)
 	switch {
-	case low == 0 && high == 0:
-		if flat {
-			return a
-		}
-		return 0
 	case low >= 0:
 		return 0
 	case high <= 0:

@@ -82,24 +82,43 @@ func (c *cleaner) swappedAxes(pts []Point) map[int]bool {
 	return found
 }
 
-// neighbours lists the vertices joined to each vertex of a mesh.
-func neighbours(m *tin.Mesh) [][]int32 {
-	out := make([][]int32, len(m.P))
+// joined lists the vertices joined to each vertex of a mesh, one list after
+// the other.
+type joined struct {
+	from []int32 // where the list of each vertex begins; one more at the end
+	list []int32
+}
+
+func (j joined) of(v int) []int32 { return j.list[j.from[v]:j.from[v+1]] }
+
+func neighbours(m *tin.Mesh) joined {
+	j := joined{from: make([]int32, len(m.P)+1)}
 	for h, a := range m.Origin {
-		if b := m.Origin[m.Twin[h]]; a != tin.Outside && b != tin.Outside {
-			out[a] = append(out[a], b)
+		if a != tin.Outside && m.Origin[m.Twin[h]] != tin.Outside {
+			j.from[a+1]++
 		}
 	}
-	return out
+	for v := range m.P {
+		j.from[v+1] += j.from[v]
+	}
+	j.list = make([]int32, j.from[len(m.P)])
+	next := slices.Clone(j.from)
+	for h, a := range m.Origin {
+		if b := m.Origin[m.Twin[h]]; a != tin.Outside && b != tin.Outside {
+			j.list[next[a]] = b
+			next[a]++
+		}
+	}
+	return j
 }
 
 // farOutliers flags points far from their nearest neighbour: they make long
 // triangles over ground nobody surveyed.
-func (c *cleaner) farOutliers(pts []Point, m *tin.Mesh, around [][]int32) {
+func (c *cleaner) farOutliers(pts []Point, m *tin.Mesh, around joined) {
 	nearest := make([]float64, len(m.P))
-	for v, list := range around {
+	for v := range m.P {
 		nearest[v] = math.Inf(1)
-		for _, w := range list {
+		for _, w := range around.of(v) {
 			nearest[v] = min(nearest[v], math.Hypot(m.P[v].X-m.P[w].X, m.P[v].Y-m.P[w].Y))
 		}
 	}
@@ -115,28 +134,27 @@ func (c *cleaner) farOutliers(pts []Point, m *tin.Mesh, around [][]int32) {
 
 // oddLevels flags levels that stand out from their neighbours', and levels of
 // exactly 0 among others.
-func (c *cleaner) oddLevels(pts []Point, m *tin.Mesh, around [][]int32, onLine map[[2]float64]bool) {
+func (c *cleaner) oddLevels(pts []Point, m *tin.Mesh, around joined, onLine map[[2]float64]bool) {
 	levels := make([]float64, len(pts))
 	for i, p := range pts {
 		levels[i] = p.Level
 	}
 	middle := median(slices.Clone(levels))
 	spread := medianDeviation(levels, middle)
-	odd := make([]oddLevel, 0, len(around))
-	offs := make([]float64, 0, len(around))
-	var near, work []float64
-	for v, list := range around {
+	var odd []oddLevel
+	offs := make([]float64, 0, len(m.P))
+	var work []float64
+	for v := range m.P {
 		p := pts[m.Source[v]]
 		if p.Level == 0 && math.Abs(middle) > outlierFactor*max(spread, 0.1) {
 			c.found = append(c.found, Warning{Row: p.Row, Point: p.Name, Kind: KindZeroLevel, Action: Flagged,
 				Text: fmt.Sprintf("level 0.000 among levels about %.3f m: a missing level?", middle)})
 			continue
 		}
-		near = near[:0]
-		for _, w := range list {
-			near = append(near, pts[m.Source[w]].Level)
+		work = work[:0]
+		for _, w := range around.of(v) {
+			work = append(work, pts[m.Source[w]].Level)
 		}
-		work = append(work[:0], near...)
 		mid := median(work)
 		off := math.Abs(p.Level - mid)
 		offs = append(offs, off)
@@ -145,7 +163,7 @@ func (c *cleaner) oddLevels(pts []Point, m *tin.Mesh, around [][]int32, onLine m
 		if between := p.Level >= work[0] && p.Level <= work[len(work)-1]; between {
 			continue
 		}
-		if off > spikeLeastM && off > spikeFactor*medianDeviation(near, mid) && !onLine[[2]float64{p.E, p.N}] {
+		if off > spikeLeastM && off > spikeFactor*medianDeviation(work, mid) && !onLine[[2]float64{p.E, p.N}] {
 			odd = append(odd, oddLevel{p, off, mid})
 		}
 	}
