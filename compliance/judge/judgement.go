@@ -93,7 +93,8 @@ type Step struct {
 // month. Value, Limit and Margin are unrounded (see unit.Round9) and in Unit;
 // nil where there is none. Margin is positive on the safe side.
 type Judgement struct {
-	Permit    string     `json:"permit"`    // reference of the notice whose version judged
+	Permit    string     `json:"permit"`    // reference of the notice first granted
+	Version   string     `json:"version"`   // reference of the notice or variation whose words judged
 	Clause    string     `json:"clause"`    //
 	Condition string     `json:"condition"` // condition id; "<id>/duty" for the duty to monitor
 	Title     string     `json:"title"`
@@ -109,6 +110,7 @@ type Judgement struct {
 	Unit      string     `json:"unit"`
 	Coverage  *float64   `json:"coverage"` // share 0 to 1; nil where it has no meaning
 	Counts    Counts     `json:"counts"`
+	Inner     *Counts    `json:"inner,omitempty"` // of the windows that an outer rule takes together
 	Excluded  []Excluded `json:"excluded"`
 	Evidence  []Evidence `json:"evidence"`
 	Sentence  string     `json:"sentence"`        // verdict in a sentence, with its reason
@@ -118,6 +120,7 @@ type Judgement struct {
 	Rule      string     `json:"rule"`   // rounding, non-detects, coverage and day used
 	Digest    string     `json:"digest"` // SHA-256 over what was read
 	Recheck   *time.Time `json:"recheck_at,omitempty"`
+	Reads     Reads      `json:"-"` // what it asked of the record; of roll-ups
 
 	Months  []Judgement `json:"months,omitempty"`
 	Windows []Judgement `json:"windows,omitempty"`

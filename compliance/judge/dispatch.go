@@ -1,0 +1,125 @@
+package judge
+
+import (
+	"fmt"
+
+	"github.com/swardbook/swardbook/compliance/permit"
+	"github.com/swardbook/swardbook/compliance/quantity"
+)
+
+// outcomes judges one run of a condition at one place, and its duty to
+// monitor.
+func (h *hearing) outcomes() (all, duty []outcome) {
+	inner, err := h.judged()
+	if err == nil {
+		duty = h.dutyOutcomes(inner)
+		if err = h.stepAside(inner); err == nil {
+			all, err = h.grouped(inner)
+		}
+	}
+	if err != nil {
+		all = []outcome{h.blank(err)}
+		if h.dutyOf() != nil && duty == nil {
+			duty = []outcome{h.blank(err)}
+		}
+	}
+	return h.erased(all), duty
+}
+
+// judged judges each window of the run, before any outer rule.
+func (h *hearing) judged() ([]outcome, error) {
+	c := h.cond()
+	if err := h.ready(c); err != nil {
+		return nil, err
+	}
+	switch c.Kind {
+	case permit.Measured:
+		return h.measuredOutcomes()
+	case permit.Counted:
+		if c.Statistic.Name == permit.Duration {
+			return h.durationOutcomes()
+		}
+		return h.countedOutcomes()
+	case permit.Interval:
+		return h.intervalOutcomes()
+	case permit.Ordered:
+		return h.orderedOutcomes()
+	case permit.Dated:
+		return h.datedOutcomes()
+	case permit.Present:
+		return h.presentOutcomes()
+	case permit.Stated:
+		return h.statedOutcomes()
+	}
+	return nil, notBuilt("condition of kind " + string(c.Kind))
+}
+
+// ready looks for what no kind of condition can be judged without.
+func (h *hearing) ready(c *permit.Condition) error {
+	if h.s.rec.siteErr != nil {
+		return h.s.rec.siteErr
+	}
+	switch {
+	case c.Place.Mode == permit.Any && len(c.Place.Codes) > 1:
+		return notBuilt("any of several places")
+	case c.Place.Mode == permit.MeanOf && len(c.Place.Codes) > 1:
+		return notBuilt("mean of several places")
+	case c.Place.BufferM != "":
+		return notBuilt("a strip around a feature")
+	case c.Phase != "":
+		return notBuilt("in force during a phase only")
+	case c.Quota != nil && c.InPlace == "":
+		return notBuilt("quota of a condition that stands in place of none")
+	}
+	if c.Subject == "" {
+		if c.Kind == permit.Measured || c.Kind == permit.Counted || c.Kind == permit.Interval {
+			return &fault{cause: "the condition names no quantity", remedy: "name it in the condition"}
+		}
+		return nil
+	}
+	h.q = h.s.list.Named(c.Subject)
+	if h.q == nil {
+		return &fault{cause: "unknown quantity " + c.Subject, remedy: "correct the condition, or use a program that knows " + c.Subject}
+	}
+	return nil
+}
+
+func (h *hearing) measuredOutcomes() ([]outcome, error) {
+	switch h.q.Form {
+	case quantity.Series:
+		return h.readingsOutcomes()
+	case quantity.Samples, quantity.Events, quantity.Levels:
+		return h.sampleOutcomes()
+	case quantity.Acts:
+		if h.cond().Statistic.Name == permit.Duration {
+			return h.durationOutcomes()
+		}
+	}
+	return nil, notBuilt(fmt.Sprintf("%s measured as %s", h.q.Code, h.q.Form))
+}
+
+// erased takes back what rests on records that were erased: a window that
+// cannot be judged for want of data says so, and one that was kept is open
+// when something in it was erased.
+func (h *hearing) erased(list []outcome) []outcome {
+	gone := h.rec.lost
+	if h.q != nil && h.q.Form == quantity.Series {
+		gone = append(gone, until(h.rec.Erased("import.1"), h.at)...)
+	}
+	for _, e := range gone {
+		from, to := e.Span()
+		for i := range list {
+			o := &list[i]
+			touches := !from.After(o.span.To) && !to.Before(o.span.From)
+			open := o.verdict == Complied || o.verdict == CannotBeJudged && !o.unsure || o.verdict == NotComplied && o.absent
+			if !touches || !open || h.cond().Kind == permit.Ordered || h.cond().Kind == permit.Dated {
+				continue
+			}
+			f := asFault(&ErasedError{e.ErasedBy})
+			o.verdict, o.cause, o.remedy, o.reason = CannotBeJudged, f.cause, f.remedy, f.cause
+			o.margin = nil
+			o.entries = bySeq(append(o.entries, e))
+		}
+	}
+	return list
+}

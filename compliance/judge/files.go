@@ -1,0 +1,278 @@
+package judge
+
+import (
+	"fmt"
+	"io"
+	"sort"
+	"strings"
+	"sync"
+	"time"
+
+	"github.com/swardbook/swardbook/compliance/book"
+	"github.com/swardbook/swardbook/compliance/calendar"
+	"github.com/swardbook/swardbook/compliance/series"
+	"github.com/swardbook/swardbook/geo/plan"
+	"github.com/swardbook/swardbook/geo/surface"
+	"github.com/swardbook/swardbook/geo/survey"
+)
+
+// rejection takes readings of a channel out.
+type rejection struct {
+	from, to time.Time
+	mark     series.Mark
+	entry    *book.Entry
+}
+
+// rejectionMarks gives the words of a rejection their mark.
+var rejectionMarks = map[string]series.Mark{
+	"wind": series.Wind, "rain": series.Rain, "calibrating": series.Calibrating, "overload": series.Overload,
+	"maintenance": series.Maintenance, "interference": series.Interference, "doubtful": series.Doubtful,
+}
+
+// openImports lists the channels and the imports that bring their readings.
+func (r *Record) openImports() {
+	byCode := map[string]series.Channel{}
+	list := append([]*book.Entry(nil), r.current["import.1"]...)
+	sort.SliceStable(list, func(i, j int) bool { return list[i].Seq < list[j].Seq })
+	for _, e := range list {
+		for _, c := range e.Body.Objects("channels") {
+			code := c.Text("channel")
+			byCode[code] = series.Channel{Code: code, Quantity: c.Text("quantity"), Place: c.Text("place"), Unit: c.Text("unit"),
+				Instrument: c.Text("instrument"), Deployment: c.Text("deployment")}
+			r.imports[code] = append(r.imports[code], e)
+		}
+	}
+	for _, c := range byCode {
+		r.channels = append(r.channels, c)
+	}
+	sort.Slice(r.channels, func(i, j int) bool { return r.channels[i].Code < r.channels[j].Code })
+}
+
+func (r *Record) openRejections() {
+	list := append([]*book.Entry(nil), r.current["rejection.1"]...)
+	sort.SliceStable(list, func(i, j int) bool { return list[i].Seq < list[j].Seq })
+	for _, e := range list {
+		mark, known := rejectionMarks[e.Body.Text("reason")]
+		if !known {
+			mark = series.Doubtful
+		}
+		from, to := e.Span()
+		code := e.Body.Text("channel")
+		r.rejects[code] = append(r.rejects[code], rejection{from, to, mark, e})
+	}
+}
+
+// rejectionEntries returns the rejections of a channel that touch a span.
+func (r *Record) rejectionEntries(channel string, span calendar.Span) []*book.Entry {
+	var out []*book.Entry
+	for _, x := range r.rejects[channel] {
+		if x.from.Before(span.To) && x.to.After(span.From) {
+			out = append(out, x.entry)
+		}
+	}
+	return out
+}
+
+// open opens an original; one that is not to be had is named.
+func (r *Record) open(e *book.Entry, field string) (io.ReadCloser, error) {
+	h, err := book.ParseHash(e.Body.Text(field))
+	if err != nil {
+		return nil, fmt.Errorf("entry %d: %s: %w", e.Seq, field, err)
+	}
+	f, err := r.src.File(h)
+	if err != nil {
+		return nil, fmt.Errorf("entry %d: %s: %w", e.Seq, field, err)
+	}
+	return f, nil
+}
+
+// planRevision is the plan from one entry on, read when first asked for.
+type planRevision struct {
+	entry    *book.Entry
+	once     sync.Once
+	features map[string]*plan.Feature
+	err      error
+}
+
+func (r *Record) openPlans() {
+	for _, e := range r.current["plan.1"] {
+		r.plans = append(r.plans, &planRevision{entry: e})
+	}
+}
+
+// feature returns the feature of the plan in force at t, and the entry of that
+// plan.
+func (r *Record) feature(code string, t time.Time) (*plan.Feature, *book.Entry, error) {
+	var p *planRevision
+	for _, one := range r.plans {
+		if !one.entry.At.After(t) {
+			p = one
+		}
+	}
+	if p == nil {
+		return nil, nil, nil
+	}
+	p.once.Do(func() { p.features, p.err = r.readPlan(p.entry) })
+	return p.features[code], p.entry, p.err
+}
+
+func (r *Record) readPlan(e *book.Entry) (map[string]*plan.Feature, error) {
+	f, err := r.open(e, "file")
+	if err != nil {
+		return nil, err
+	}
+	defer f.Close()
+	opts := plan.Options{Name: fmt.Sprintf("plan of entry %d", e.Seq), Frame: plan.FrameSite}
+	if e.Body.Text("coordinates") == "wgs84" {
+		opts.Frame = plan.FrameWGS84
+	}
+	list, err := plan.ReadFeatures(f, opts)
+	if err != nil {
+		return nil, err
+	}
+	out := make(map[string]*plan.Feature, len(list))
+	for i := range list {
+		out[list[i].Code] = &list[i]
+	}
+	return out, nil
+}
+
+// surfaceFile is the surface of one survey, made when first asked for.
+type surfaceFile struct {
+	once    sync.Once
+	surface *surface.Surface
+	entry   *book.Entry
+	err     error
+}
+
+// makeSurface reads a survey and makes its surface. Of several entries with
+// one ref the last counts.
+func (r *Record) makeSurface(ref string) (*surface.Surface, *book.Entry, error) {
+	var e *book.Entry
+	for _, one := range r.current["survey.1"] {
+		if one.Body.Text("ref") == ref {
+			e = one
+		}
+	}
+	if e == nil {
+		if gone := r.erased["survey.1"]; len(gone) > 0 {
+			return nil, nil, &ErasedError{gone[0].ErasedBy}
+		}
+		return nil, nil, &fault{cause: "survey " + ref + " is not on file", remedy: "enter the survey, or correct its name in the condition"}
+	}
+	s, err := r.readSurvey(e)
+	if err != nil {
+		return nil, e, fmt.Errorf("survey %s: %w", ref, err)
+	}
+	made, _, err := surface.FromSurvey(s, surface.Options{Conflicts: conflictRule(e), LeaveOut: leftOut(e)})
+	if err != nil {
+		return nil, e, fmt.Errorf("survey %s: %w", ref, err)
+	}
+	return made, e, nil
+}
+
+func (r *Record) readSurvey(e *book.Entry) (*survey.Survey, error) {
+	name := fmt.Sprintf("survey of entry %d", e.Seq)
+	f, err := r.open(e, "file")
+	if err != nil {
+		return nil, err
+	}
+	defer f.Close()
+	s, err := survey.Read(f, name, survey.Options{Order: survey.Order(e.Body.Text("order"))})
+	if err != nil {
+		return nil, err
+	}
+	if e.Body.Has("breaklines") {
+		b, err := r.open(e, "breaklines")
+		if err != nil {
+			return nil, err
+		}
+		defer b.Close()
+		lines, err := survey.ReadBreaklines(b, name, s)
+		if err != nil {
+			return nil, err
+		}
+		s.Breaklines = append(s.Breaklines, lines...)
+	}
+	if e.Body.Has("boundary") {
+		b, err := r.open(e, "boundary")
+		if err != nil {
+			return nil, err
+		}
+		defer b.Close()
+		if s.Boundary, err = survey.ReadBoundary(b, name); err != nil {
+			return nil, err
+		}
+	}
+	return s, nil
+}
+
+// leftOut lists the rows that a decision in cleaning leaves out.
+func leftOut(e *book.Entry) []int {
+	var out []int
+	for _, d := range e.Body.Objects("decisions") {
+		word := d.Text("decision")
+		if row := int(d.Integer("row")); row > 0 && (strings.HasPrefix(word, "reject") || strings.HasPrefix(word, "drop") || strings.HasPrefix(word, "leave out")) {
+			out = append(out, row)
+		}
+	}
+	return out
+}
+
+// conflictRule returns the rule a person chose for two levels at one place:
+// a decision on row 0, which concerns the whole file, such as "conflicts: first".
+func conflictRule(e *book.Entry) survey.ConflictRule {
+	for _, d := range e.Body.Objects("decisions") {
+		word, isRule := strings.CutPrefix(d.Text("decision"), "conflicts: ")
+		if d.Integer("row") == 0 && isRule {
+			return survey.ConflictRule(word)
+		}
+	}
+	return survey.RefuseConflicts
+}
+
+// holidays returns a list with what was proclaimed later, and its entries.
+func (r *Record) holidays(id string) (*calendar.Holidays, []*book.Entry) {
+	var from []*book.Entry
+	for _, e := range r.current["calendar.1"] {
+		if e.Body.Text("id") == id {
+			from = append(from, e)
+		}
+	}
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	if h, made := r.lists[id]; made {
+		return h, from
+	}
+	h := holidayList(id, from)
+	r.lists[id] = h
+	return h, from
+}
+
+// holidayList joins the entries of one list: the first gives the years, later
+// ones add days, and years where they follow on.
+func holidayList(id string, from []*book.Entry) *calendar.Holidays {
+	if len(from) == 0 {
+		return nil
+	}
+	h := &calendar.Holidays{ID: id}
+	seen := map[string]bool{}
+	for i, e := range from {
+		first, last := int(e.Body.Integer("from_year")), int(e.Body.Integer("to_year"))
+		if i == 0 {
+			h.FromYear, h.ToYear, h.Source = first, last, e.Body.Text("source")
+		} else if first <= h.ToYear+1 && last >= h.FromYear-1 {
+			h.FromYear, h.ToYear = min(h.FromYear, first), max(h.ToYear, last)
+		}
+		for _, d := range e.Body.Objects("days") {
+			date, err := calendar.ParseDate(d.Text("date"))
+			if err != nil || seen[d.Text("date")] {
+				continue
+			}
+			seen[d.Text("date")] = true
+			h.Days = append(h.Days, calendar.Holiday{Date: date, Title: d.Text("title"), Note: d.Text("note")})
+		}
+	}
+	sort.SliceStable(h.Days, func(i, j int) bool { return h.Days[i].Date.Before(h.Days[j].Date) })
+	return h
+}

@@ -1,0 +1,198 @@
+package judge
+
+import (
+	"fmt"
+	"io"
+	"sort"
+	"sync"
+	"time"
+
+	"github.com/swardbook/swardbook/compliance/book"
+	"github.com/swardbook/swardbook/compliance/calendar"
+	"github.com/swardbook/swardbook/compliance/quantity"
+	"github.com/swardbook/swardbook/compliance/series"
+	"github.com/swardbook/swardbook/geo/plan"
+	"github.com/swardbook/swardbook/geo/surface"
+)
+
+// Sources gives what entries point at: readings and original files.
+type Sources interface {
+	// Blocks returns the accepted readings of a channel that came with an
+	// import entry and touch [from, to), in time order.
+	Blocks(entry *book.Entry, channel string, from, to time.Time) ([]*series.Block, error)
+	// File opens an original by its SHA-256.
+	File(book.Hash) (io.ReadCloser, error)
+}
+
+// Record is a book opened for judging: what is in force, with its readings,
+// surfaces, plan and calendars. It is safe for concurrent use, and reads files
+// once.
+type Record struct {
+	site     quantity.Site
+	siteErr  error
+	view     *book.View
+	src      Sources
+	current  map[string][]*book.Entry // by kind, without erased ones
+	erased   map[string][]*book.Entry // by kind
+	channels []series.Channel         // by code
+	imports  map[string][]*book.Entry // by channel, by seq
+	rejects  map[string][]rejection   // by channel, by seq
+	plans    []*planRevision          // by At, then seq
+
+	mu       sync.Mutex
+	surfaces map[string]*surfaceFile
+	lists    map[string]*calendar.Holidays
+}
+
+// NewRecord opens the entries of a book, in seq order and already cut to what
+// was known. It fails where the entries do not make a book; what single
+// entries lack is said by the judgements that need it.
+func NewRecord(entries []*book.Entry, src Sources) (*Record, error) {
+	view, err := book.NewView(entries)
+	if err != nil {
+		return nil, err
+	}
+	r := &Record{
+		view: view, src: src,
+		current: map[string][]*book.Entry{}, erased: map[string][]*book.Entry{},
+		imports: map[string][]*book.Entry{}, rejects: map[string][]rejection{},
+		surfaces: map[string]*surfaceFile{}, lists: map[string]*calendar.Holidays{},
+	}
+	for _, kind := range kindsOf(entries) {
+		r.sort(kind)
+	}
+	r.openSite()
+	r.openImports()
+	r.openRejections()
+	r.openPlans()
+	return r, nil
+}
+
+func kindsOf(entries []*book.Entry) []string {
+	seen := map[string]bool{}
+	var out []string
+	for _, e := range entries {
+		if !seen[e.Kind] {
+			seen[e.Kind] = true
+			out = append(out, e.Kind)
+		}
+	}
+	sort.Strings(out)
+	return out
+}
+
+func (r *Record) sort(kind string) {
+	for _, e := range r.view.Current(kind) {
+		if e.Body == nil {
+			r.erased[kind] = append(r.erased[kind], e)
+		} else {
+			r.current[kind] = append(r.current[kind], e)
+		}
+	}
+}
+
+// openSite reads the site entry that stands last.
+func (r *Record) openSite() {
+	r.site.Zone = time.UTC
+	list := r.current["site.1"]
+	if len(list) == 0 {
+		r.siteErr = &fault{cause: "the site is not on file", remedy: "enter the site with its name, grid and zone"}
+		return
+	}
+	e := list[len(list)-1]
+	r.site.ID, r.site.Name = e.Site, text(e.Body, "name")
+	zone, err := calendar.LoadZone(text(e.Body, "zone"))
+	if err != nil {
+		r.siteErr = &fault{cause: fmt.Sprintf("entry %d: zone: %v", e.Seq, err), remedy: "correct the site's zone"}
+		return
+	}
+	r.site.Zone = zone
+}
+
+// Site returns what the whole record shares. Its zone is UTC where none is on
+// file.
+func (r *Record) Site() quantity.Site { return r.site }
+
+// Entries returns the entries of a kind in force, by At then Seq, without
+// those whose body was erased.
+func (r *Record) Entries(kind string) []*book.Entry { return r.current[kind] }
+
+// Erased returns the entries of a kind in force whose body was erased.
+func (r *Record) Erased(kind string) []*book.Entry { return r.erased[kind] }
+
+// Line returns every entry of the line id belongs to, oldest first.
+func (r *Record) Line(id book.ID) []*book.Entry { return r.view.Line(id) }
+
+// Channels returns the channels of a quantity at a place, by code.
+func (r *Record) Channels(code, place string) []series.Channel {
+	var out []series.Channel
+	for _, c := range r.channels {
+		if (code == "" || c.Quantity == code) && (place == "" || c.Place == place) {
+			out = append(out, c)
+		}
+	}
+	return out
+}
+
+// Readings returns the blocks of a channel that touch [from, to), in time
+// order: imports in force, of two readings of one time the later received, and
+// rejections applied.
+func (r *Record) Readings(channel string, from, to time.Time) ([]*series.Block, error) {
+	var each [][]*series.Block
+	for _, e := range r.imports[channel] {
+		got, err := r.src.Blocks(e, channel, from, to)
+		if err != nil {
+			return nil, fmt.Errorf("readings of %s from entry %d: %w", channel, e.Seq, err)
+		}
+		if len(got) > 0 {
+			each = append(each, stamped(got, e.Seq))
+		}
+	}
+	out := layered(each)
+	for _, x := range r.rejects[channel] {
+		if x.from.Before(to) && x.to.After(from) {
+			out = series.Reject(out, x.from, x.to, x.mark)
+		}
+	}
+	return out, nil
+}
+
+// Surface returns the surface made from the survey with that ref.
+func (r *Record) Surface(ref string) (*surface.Surface, *book.Entry, error) {
+	r.mu.Lock()
+	s := r.surfaces[ref]
+	if s == nil {
+		s = &surfaceFile{}
+		r.surfaces[ref] = s
+	}
+	r.mu.Unlock()
+	s.once.Do(func() { s.surface, s.entry, s.err = r.makeSurface(ref) })
+	return s.surface, s.entry, s.err
+}
+
+// Feature returns the feature of the plan in force at t, or nil.
+func (r *Record) Feature(code string, t time.Time) *plan.Feature {
+	f, _, _ := r.feature(code, t)
+	return f
+}
+
+// Holidays returns the holiday list with that id, with every day proclaimed
+// later, or nil.
+func (r *Record) Holidays(id string) *calendar.Holidays {
+	h, _ := r.holidays(id)
+	return h
+}
+
+// BySeq returns the entry with that seq, or nil.
+func (r *Record) BySeq(seq int64) *book.Entry { return r.view.BySeq(seq) }
+
+// ErasedError says that what is needed was erased.
+type ErasedError struct{ By int64 } // seq of the redaction
+
+func (e *ErasedError) Error() string { return fmt.Sprintf("erased by entry %d", e.By) }
+
+// text returns a text member of a body, "" when there is none.
+func text(o book.Object, key string) string {
+	s, _ := o[key].(string)
+	return s
+}

@@ -1,0 +1,206 @@
+package judge
+
+import (
+	"fmt"
+	"runtime"
+	"strings"
+	"sync"
+	"time"
+
+	"github.com/swardbook/swardbook/compliance/book"
+	"github.com/swardbook/swardbook/compliance/calendar"
+	"github.com/swardbook/swardbook/compliance/permit"
+	"github.com/swardbook/swardbook/compliance/quantity"
+)
+
+// Options say what is judged and how much is written of it.
+type Options struct {
+	At        time.Time // the time of judging; nothing later counts
+	Permit    string    // only this notice, by its reference; "" = all
+	Clause    string    // only this clause; "" = all
+	Condition string    // only this condition or duty; "" = all
+	Windows   bool      // keep every window in the roll-ups
+	Working   bool      // write out the arithmetic
+}
+
+// session is what all judgements of one report share.
+type session struct {
+	rec   *Record
+	list  *quantity.List
+	opts  Options
+	lines []*line
+}
+
+// All judges every condition at every place of the record as it stood at
+// opts.At. The order is that of the notices, then of their conditions, then of
+// the places as named; a duty to monitor follows its condition. The same
+// record and options give the same report to the last byte.
+//
+// It fails only where the record itself cannot be read; what a condition lacks
+// is said by its judgement.
+func All(rec *Record, list *quantity.List, opts Options) (*Report, error) {
+	if opts.At.IsZero() {
+		return nil, fmt.Errorf("judging needs a time of judging")
+	}
+	opts.At = opts.At.UTC().Truncate(time.Millisecond)
+	s := &session{rec: rec, list: list, opts: opts}
+	out := &Report{At: opts.At, Rules: Rules, Site: rec.site.ID, Judgements: []Judgement{}}
+	lost, err := s.open(&out.Clauses)
+	if err != nil {
+		return nil, err
+	}
+	out.Judgements = append(out.Judgements, lost...)
+	tasks := s.tasks()
+	results := make([][]Judgement, len(tasks))
+	var wait sync.WaitGroup
+	next := make(chan int)
+	for range min(max(runtime.GOMAXPROCS(0), 1), len(tasks)) {
+		wait.Add(1)
+		go func() {
+			defer wait.Done()
+			for i := range next {
+				results[i] = s.judge(tasks[i].line, tasks[i].place)
+			}
+		}()
+	}
+	for i := range tasks {
+		next <- i
+	}
+	close(next)
+	wait.Wait()
+	for _, r := range results {
+		out.Judgements = append(out.Judgements, r...)
+	}
+	return out, nil
+}
+
+// task is one condition at one place.
+type task struct {
+	line  *line
+	place string
+}
+
+func (s *session) tasks() []task {
+	var out []task
+	for _, l := range s.lines {
+		if !s.wanted(l) {
+			continue
+		}
+		for _, p := range l.places() {
+			out = append(out, task{l, p})
+		}
+	}
+	return out
+}
+
+func (s *session) wanted(l *line) bool {
+	id, _ := strings.CutSuffix(s.opts.Condition, dutySuffix)
+	return (s.opts.Permit == "" || s.opts.Permit == l.permit) &&
+		(s.opts.Clause == "" || s.opts.Clause == l.clause) &&
+		(id == "" || id == l.id)
+}
+
+// open reads the notices in force and puts their conditions in lines.
+func (s *session) open(clauses *Clauses) (lost []Judgement, err error) {
+	var notices []*permit.Notice
+	from := map[*permit.Notice]*book.Entry{}
+	for _, kind := range []string{"permit.1", "variation.1"} {
+		for _, e := range s.rec.Entries(kind) {
+			n, err := permit.FromObject(e.Body)
+			if err != nil {
+				lost = append(lost, s.lostNotice(e, fmt.Errorf("entry %d: the notice cannot be read: %w", e.Seq, err)))
+				continue
+			}
+			notices = append(notices, n)
+			from[n] = e
+			if n.Granted.Start(s.rec.site.Zone).After(s.opts.At) {
+				continue
+			}
+			total, accounted := permit.Accounted(n)
+			clauses.Total += total
+			clauses.Accounted += accounted
+		}
+		for _, e := range s.rec.Erased(kind) {
+			lost = append(lost, s.lostNotice(e, &ErasedError{e.ErasedBy}))
+		}
+	}
+	byID := map[[2]string]*line{}
+	for _, v := range permit.InForce(notices, s.rec.site.Zone) {
+		key := [2]string{v.Permit, v.Condition.ID}
+		l := byID[key]
+		if l == nil {
+			l = &line{permit: v.Permit, clause: v.Condition.Clause, id: v.Condition.ID}
+			byID[key] = l
+			s.lines = append(s.lines, l)
+		}
+		l.versions = append(l.versions, s.version(&v, from[v.In]))
+	}
+	return lost, nil
+}
+
+func (s *session) version(v *permit.Version, e *book.Entry) version {
+	out := version{cond: v.Condition, notice: v.Notice, entry: e, zone: v.Zone, holidays: v.Holidays,
+		granted: v.In.Granted, span: calendar.Span{From: v.From, To: v.To}}
+	if out.zone == nil {
+		out.zone = s.rec.site.Zone
+	}
+	if out.span.From.IsZero() && e != nil {
+		out.span.From = e.At
+	}
+	if out.span.To.IsZero() {
+		out.span.To = endless
+	}
+	return out
+}
+
+// lostNotice stands for a notice whose conditions are not to be had.
+func (s *session) lostNotice(e *book.Entry, err error) Judgement {
+	f := asFault(err)
+	return Judgement{
+		Permit: string(e.ID), Version: string(e.ID), Title: "notice of entry " + fmt.Sprint(e.Seq), Severity: string(permit.AsLimit),
+		Window: Window{e.At.UTC(), s.opts.At}, Verdict: CannotBeJudged, Counts: Counts{Due: 1, CannotBeJudged: 1},
+		Excluded: []Excluded{}, Evidence: evidence([]*book.Entry{e}), Cause: f.cause, Remedy: f.remedy,
+		Sentence: "The notice cannot be judged: " + f.cause + ".", Digest: digest([]string{string(e.ID)}, []*book.Entry{e}),
+	}
+}
+
+// judge judges one condition at one place: the roll-up, and that of its duty
+// to monitor where it has one.
+func (s *session) judge(l *line, place string) []Judgement {
+	rec := newTracked(s.rec, s.opts.At)
+	var all, duty []outcome
+	whole := &hearing{s: s, rec: rec, line: l, place: place, at: s.opts.At, zone: l.last().zone}
+	for _, run := range l.runs(place) {
+		h := &hearing{s: s, rec: rec, line: l, run: run, place: place, at: s.opts.At, zone: run[0].zone}
+		whole.run = append(whole.run, run...)
+		if !h.from().Before(h.at) {
+			whole.until(h.from())
+			continue
+		}
+		got, gotDuty := h.outcomes()
+		all, duty = append(all, got...), append(duty, gotDuty...)
+		whole.until(h.next)
+		whole.q = h.q
+	}
+	out := []Judgement{whole.rollup(all)}
+	if whole.hasDuty() {
+		d := *whole
+		d.duty = true
+		out = append(out, d.rollup(duty))
+	}
+	return s.asked(out)
+}
+
+// asked drops a condition or its duty where only the other was asked for.
+func (s *session) asked(list []Judgement) []Judgement {
+	if s.opts.Condition == "" {
+		return list
+	}
+	var out []Judgement
+	for _, j := range list {
+		if j.Condition == s.opts.Condition {
+			out = append(out, j)
+		}
+	}
+	return out
+}

@@ -1,0 +1,200 @@
+package judge
+
+import (
+	"fmt"
+	"strings"
+
+	"github.com/swardbook/swardbook/compliance/calendar"
+	"github.com/swardbook/swardbook/compliance/permit"
+	"github.com/swardbook/swardbook/compliance/quantity"
+)
+
+// subject names what is judged, with its place.
+func (h *hearing) subject(v *version) string {
+	what := v.cond.Title
+	if h.q != nil && (v.cond.Kind == permit.Measured || v.cond.Kind == permit.Counted) {
+		what = h.q.Title
+	}
+	if h.duty {
+		what = "duty to monitor: " + what
+	}
+	if h.place != "" {
+		what += " at " + h.place
+	}
+	return what
+}
+
+// sentence says the verdict of one window, with its reason.
+func (h *hearing) sentence(o *outcome) string {
+	var b strings.Builder
+	b.WriteString(spanText(o.span, h.zone) + ": " + h.subject(o.ver))
+	if o.valued {
+		b.WriteString(" " + h.valueText(o))
+	} else if o.shown != "" {
+		b.WriteString(" " + o.shown)
+	}
+	if text := h.limitWords(o); text != "" {
+		b.WriteString(", limit " + text)
+	}
+	b.WriteString(": " + h.verdictWords(o))
+	if o.reason != "" {
+		b.WriteString(" — " + o.reason)
+	}
+	if o.coverage != nil && *o.coverage < 1 && o.valued {
+		b.WriteString("; " + percent(*o.coverage) + " of the window measured")
+	}
+	return b.String() + "."
+}
+
+func (h *hearing) limitWords(o *outcome) string {
+	if o.text != "" || len(o.limits) == 0 {
+		return o.text
+	}
+	return limitsText(o.limits, o.ver.cond.Join)
+}
+
+// valueText writes a value as finely as it takes to tell it from its limit.
+func (h *hearing) valueText(o *outcome) string {
+	if !o.b.known() || o.shown != "" {
+		return withUnit(o.shown, o.unit)
+	}
+	if len(o.limits) > 0 {
+		return withUnit(apart(o.b.low, &o.limits[o.decisive]), o.unit)
+	}
+	return withUnit(figure(o.b.low), o.unit)
+}
+
+// verdictWords says a verdict as its severity has it.
+func (h *hearing) verdictWords(o *outcome) string {
+	words := o.verdict.String()
+	if o.verdict == NotComplied && !h.duty {
+		switch o.ver.cond.Severity {
+		case permit.AsBenchmark:
+			words += " with the benchmark: action is due, no breach by itself"
+		case permit.AsActionLevel:
+			words += " with the action level, which is internal"
+		}
+	}
+	if o.margin != nil && *o.margin < 0 && len(o.limits) > 0 {
+		words += ", over by " + withUnit(figure(-*o.margin), o.unit)
+	}
+	return words
+}
+
+// countsSentence gives the counts that stand beside every roll-up.
+func (h *hearing) countsSentence(j *Judgement) string {
+	one, many := h.nouns()
+	c := &j.Counts
+	s := fmt.Sprintf("%s due, %d judged, %d complied, %d not complied, %d cannot be judged", plural(c.Due, one, many), c.Judged, c.Complied, c.NotComplied, c.CannotBeJudged)
+	if c.NotYetDue > 0 {
+		s += fmt.Sprintf(", %d not yet due", c.NotYetDue)
+	}
+	if c.NotApplicable > 0 {
+		s += fmt.Sprintf(", %d not applicable", c.NotApplicable)
+	}
+	return s
+}
+
+// nouns names what is counted.
+func (h *hearing) nouns() (one, many string) {
+	c := h.run[len(h.run)-1].cond
+	switch c.Kind {
+	case permit.Interval, permit.Ordered:
+		return "act", "acts"
+	case permit.Dated:
+		return "term", "terms"
+	case permit.Stated:
+		return "statement", "statements"
+	}
+	if c.Rule.Name != permit.Every && c.Rule.Name != "" && !h.duty {
+		return windowNoun(c.Rule.Per)
+	}
+	if c.Window.Kind == calendar.Instant && h.q != nil && h.q.Form == quantity.Series {
+		return "day", "days"
+	}
+	return windowNoun(c.Window)
+}
+
+// rollupSentence says the verdict to date, the counts, and the window that
+// tells most.
+func (h *hearing) rollupSentence(j *Judgement, best *outcome) string {
+	v := h.line.last()
+	if len(h.run) > 0 {
+		v = &h.run[len(h.run)-1]
+	}
+	s := h.subject(v) + ": " + j.Verdict.String() + " to date, " + h.countsSentence(j) + "."
+	if best == nil {
+		return s + " " + h.nothingYet(v)
+	}
+	c := &j.Counts
+	if j.Verdict == NotComplied || j.Verdict == CannotBeJudged || c.Due+c.NotYetDue+c.NotApplicable <= 1 || best.margin != nil {
+		return s + " " + h.lead(j, best) + h.sentence(best)
+	}
+	return s
+}
+
+func (h *hearing) lead(j *Judgement, best *outcome) string {
+	switch {
+	case j.Counts.Due+j.Counts.NotYetDue+j.Counts.NotApplicable <= 1:
+		return ""
+	case best.margin != nil && best.verdict == NotComplied:
+		return "Worst: "
+	case best.margin != nil:
+		return "Nearest: "
+	}
+	return "Last: "
+}
+
+// nothingYet says why there is no window at all.
+func (h *hearing) nothingYet(v *version) string {
+	switch {
+	case v.span.From.After(h.at):
+		return "In force from " + day(v.span.From, h.zone) + "."
+	case v.cond.Kind == permit.Ordered:
+		return "No such act is on record yet."
+	case v.cond.Kind == permit.Dated:
+		return "What the term counts from is not on record yet."
+	case v.cond.Kind == permit.Interval:
+		return "No act is on record."
+	}
+	return "Nothing to judge is on record."
+}
+
+// rule says by which rules a version was judged: rounding, less-than results,
+// coverage, window and day.
+func (h *hearing) rule(v *version) string {
+	c := v.cond
+	if c.Kind != permit.Measured && c.Kind != permit.Counted {
+		return "days in " + v.zone.String()
+	}
+	parts := []string{"compared unrounded (to 1e-9)"}
+	switch c.Rounding.Mode {
+	case permit.ToLimitDecimals:
+		parts[0] = "rounded to the limit's decimals before comparing, halves away from zero"
+	case permit.ToStep:
+		parts[0] = "rounded to " + c.Rounding.To + " before comparing, halves away from zero"
+	}
+	if h.q != nil && h.q.Form != quantity.Levels {
+		parts = append(parts, "less-than results: "+nondetectWords[c.Nondetect])
+	}
+	if h.q != nil && h.q.Form == quantity.Series {
+		parts = append(parts, "coverage needed: "+needText(c.Coverage.Window))
+	}
+	if c.Coverage.Per != "" {
+		parts = append(parts, c.Coverage.Per+" % of the windows of a period needed")
+	}
+	if c.Statistic.Integrate != "" {
+		parts = append(parts, "energy taken over "+c.Statistic.Integrate)
+	}
+	day := "days in " + v.zone.String()
+	if c.Window.Kind == calendar.PermitDay && c.Window.UTC {
+		day = "days in UTC"
+	}
+	return strings.Join(append(parts, string(c.Straddle), day), "; ")
+}
+
+var nondetectWords = map[permit.Nondetect]string{
+	permit.Bracket: "anything from nothing to the reporting limit", "": "anything from nothing to the reporting limit",
+	permit.AsZero: "as zero", permit.AsHalf: "as half the reporting limit", permit.AsFull: "as the full reporting limit",
+	permit.Estimated: "estimated",
+}

@@ -1,0 +1,147 @@
+package judge
+
+import (
+	"sort"
+	"time"
+
+	"github.com/swardbook/swardbook/compliance/book"
+	"github.com/swardbook/swardbook/compliance/calendar"
+	"github.com/swardbook/swardbook/compliance/quantity"
+	"github.com/swardbook/swardbook/compliance/series"
+	"github.com/swardbook/swardbook/geo/plan"
+	"github.com/swardbook/swardbook/geo/surface"
+)
+
+// Reads is what a judgement asked of the record: whatever changes none of it
+// leaves the verdict as it is. Lists are sorted, each name once.
+type Reads struct {
+	Kinds    []string  `json:"kinds"`    // of entries
+	Channels []string  `json:"channels"` //
+	Places   []string  `json:"places"`   // feature codes; "" = the whole site
+	Holidays []string  `json:"holidays"` // ids of lists
+	Surveys  []string  `json:"surveys"`  // refs
+	From     time.Time `json:"from"`     // interval of readings and entries that mattered
+	To       time.Time `json:"to"`
+}
+
+// tracked is a record as one judgement sees it: cut to the time of judging,
+// and noting what is asked for. It is used by one goroutine.
+type tracked struct {
+	*Record
+	at    time.Time
+	kinds map[string][]*book.Entry // cut to at; also which were asked for
+	notes [4]map[string]bool       // channels, places, holidays, surveys
+	used  []*book.Entry            // entries that files and lists came from
+	lost  []*book.Entry            // erased entries of the kinds asked for
+}
+
+const (
+	noteChannel = iota
+	notePlace
+	noteHolidays
+	noteSurvey
+)
+
+func newTracked(r *Record, at time.Time) *tracked {
+	t := &tracked{Record: r, at: at, kinds: map[string][]*book.Entry{}}
+	for i := range t.notes {
+		t.notes[i] = map[string]bool{}
+	}
+	return t
+}
+
+// Entries returns the entries of a kind that had happened by the time of
+// judging.
+func (t *tracked) Entries(kind string) []*book.Entry {
+	if list, asked := t.kinds[kind]; asked {
+		return list
+	}
+	list := until(t.Record.Entries(kind), t.at)
+	t.kinds[kind] = list
+	t.lost = append(t.lost, until(t.Erased(kind), t.at)...)
+	return list
+}
+
+// until cuts entries, in order of At, to those not later than at.
+func until(list []*book.Entry, at time.Time) []*book.Entry {
+	return list[:sort.Search(len(list), func(i int) bool { return list[i].At.After(at) })]
+}
+
+// Channels notes the place and quantity asked for.
+func (t *tracked) Channels(code, place string) []series.Channel {
+	t.place(place)
+	out := t.Record.Channels(code, place)
+	for _, c := range out {
+		t.notes[noteChannel][c.Code] = true
+	}
+	return out
+}
+
+// Readings notes the channel.
+func (t *tracked) Readings(channel string, from, to time.Time) ([]*series.Block, error) {
+	t.notes[noteChannel][channel] = true
+	return t.Record.Readings(channel, from, to)
+}
+
+// Surface notes the survey.
+func (t *tracked) Surface(ref string) (*surface.Surface, *book.Entry, error) {
+	t.notes[noteSurvey][ref] = true
+	s, e, err := t.Record.Surface(ref)
+	if e != nil && e.At.After(t.at) {
+		return nil, nil, &fault{cause: "survey " + ref + " was not yet made", remedy: "judge at a later time"}
+	}
+	if e != nil {
+		t.used = append(t.used, e)
+	}
+	return s, e, err
+}
+
+// Feature notes the plan revision it came from.
+func (t *tracked) Feature(code string, at time.Time) *plan.Feature {
+	t.place(code)
+	f, e, _ := t.feature(code, earlier(at, t.at))
+	if e != nil {
+		t.used = append(t.used, e)
+	}
+	return f
+}
+
+// Holidays notes the list and the entries it is made of.
+func (t *tracked) Holidays(id string) *calendar.Holidays {
+	h, from := t.holidays(id)
+	if !t.notes[noteHolidays][id] {
+		t.notes[noteHolidays][id] = true
+		t.used = append(t.used, from...)
+	}
+	return h
+}
+
+func (t *tracked) place(code string) { t.notes[notePlace][code] = true }
+
+func (t *tracked) bySeq(seq int64) *book.Entry { return t.BySeq(seq) }
+
+// reads says what was asked for, over the interval given.
+func (t *tracked) reads(span calendar.Span) Reads {
+	out := Reads{
+		Channels: names(t.notes[noteChannel]), Places: names(t.notes[notePlace]),
+		Holidays: names(t.notes[noteHolidays]), Surveys: names(t.notes[noteSurvey]),
+		From: span.From.UTC(), To: span.To.UTC(),
+	}
+	kinds := map[string]bool{}
+	for k := range t.kinds {
+		kinds[k] = true
+	}
+	out.Kinds = names(kinds)
+	return out
+}
+
+func names(set map[string]bool) []string {
+	out := make([]string, 0, len(set))
+	for n := range set {
+		out = append(out, n)
+	}
+	sort.Strings(out)
+	return out
+}
+
+var _ quantity.Record = (*tracked)(nil)

@@ -1,0 +1,300 @@
+package judge
+
+import (
+	"fmt"
+	"strconv"
+
+	"github.com/swardbook/swardbook/compliance/calendar"
+	"github.com/swardbook/swardbook/compliance/permit"
+	"github.com/swardbook/swardbook/compliance/quantity"
+	"github.com/swardbook/swardbook/compliance/series"
+	"github.com/swardbook/swardbook/compliance/unit"
+)
+
+// mostListed is how many readings or results are written out one by one; of
+// more the sum stands, with their number.
+const mostListed = 100
+
+func step(words, value string) Step { return Step{Words: words, Value: value} }
+
+// counting returns the readings that count in a window: value and begin.
+func counting(blocks []*series.Block, w *window) (values []float64, n int) {
+	for _, b := range blocks {
+		for i := range b.Start {
+			if b.Mark[i].Counts() && w.holds(msTime(b.Start[i])) {
+				values = append(values, unit.Decimal{Coefficient: b.Coefficient[i], Places: b.Places}.Float())
+			}
+		}
+	}
+	return values, len(values)
+}
+
+// readingSteps writes the arithmetic of one window of readings.
+func readingSteps(o *outcome, blocks []*series.Block, w *window, stats []permit.StatisticName) []Step {
+	values, n := counting(blocks, w)
+	steps := []Step{
+		step("readings that count", strconv.Itoa(n)),
+	}
+	if n > 0 && n <= mostListed {
+		steps = append(steps, step("the readings", listed(values)))
+	}
+	for _, name := range stats {
+		steps = append(steps, statSteps(name, values, w)...)
+	}
+	if o.coverage != nil {
+		covered := unit.Round9(*o.coverage * w.length().Minutes())
+		steps = append(steps, step("measured time over window", fmt.Sprintf("%s min / %s min = %s", exact(covered), exact(w.length().Minutes()), percent(*o.coverage))),
+			step("coverage needed", needText(w.ver.cond.Coverage.Window)))
+	}
+	for _, x := range o.excluded {
+		steps = append(steps, step("left out: "+x.Reason, fmt.Sprintf("%s, %s min", plural(x.Count, "reading", "readings"), exact(unit.Round9(x.Seconds/60)))))
+	}
+	return append(steps, limitSteps(o)...)
+}
+
+// statSteps writes how a statistic is made, so that a calculator can follow.
+func statSteps(name permit.StatisticName, values []float64, w *window) []Step {
+	n := len(values)
+	if n == 0 {
+		return nil
+	}
+	switch name {
+	case permit.EnergyMean:
+		sum := 0.0
+		for _, v := range values {
+			sum += unit.Energy(v)
+		}
+		steps := []Step{
+			step("sum of 10^(L/10)", scientific(sum)),
+			step("divided by their number, "+strconv.Itoa(n), scientific(sum/float64(n))),
+			step("10·lg of it", exact(unit.Round9(unit.Level(sum/float64(n))))),
+		}
+		if text := w.ver.cond.Statistic.Integrate; text != "" {
+			steps = append(steps, step("plus 10·lg of the window over the "+text+" stated", spell(w.length())))
+		}
+		return steps
+	case permit.ArithmeticMean, permit.Sum:
+		sum := exactSum(values)
+		steps := []Step{step("sum", exact(unit.Round9(sum)))}
+		if name == permit.ArithmeticMean {
+			steps = append(steps, step("divided by their number, "+strconv.Itoa(n), exact(unit.Round9(sum/float64(n)))))
+		}
+		return steps
+	case permit.Maximum, permit.Minimum:
+		f, _ := statFunc(name, "")
+		return []Step{step(map[permit.StatisticName]string{permit.Maximum: "greatest", permit.Minimum: "least"}[name], exact(f(values)))}
+	}
+	return []Step{step(string(name)+" of them", "")}
+}
+
+// exactSum adds decimals without rounding between.
+func exactSum(values []float64) float64 {
+	var t unit.Total
+	for _, v := range values {
+		d, err := unit.ParseDecimal(strconv.FormatFloat(v, 'f', -1, 64))
+		if err != nil {
+			return plainSum(values)
+		}
+		t.Add(d)
+	}
+	return t.Float()
+}
+
+func scientific(v float64) string { return strconv.FormatFloat(v, 'e', 9, 64) }
+
+func listed(values []float64) string {
+	s := ""
+	for i, v := range values {
+		if i > 0 {
+			s += " "
+		}
+		s += exact(v)
+	}
+	return s
+}
+
+// limitSteps writes the comparison and the verdict.
+func limitSteps(o *outcome) []Step {
+	var steps []Step
+	if o.valued {
+		value := o.shown
+		if o.b.known() && value == "" {
+			value = exact(o.b.low)
+		}
+		steps = append(steps, step("value", withUnit(value, o.unit)))
+	}
+	for i := range o.limits {
+		l := &o.limits[i]
+		if at, ok := roundingStep(o.ver.cond.Rounding, l); ok && o.valued && o.b.known() {
+			steps = append(steps, step("rounded to "+at.String(), withUnit(exact(rounded(o.b.low, at)), o.unit)))
+		}
+		steps = append(steps, step("limit of "+o.ver.notice, limitText(l)))
+	}
+	if o.margin != nil {
+		steps = append(steps, step("margin", withUnit(exact(*o.margin), o.unit)))
+	}
+	if o.reason != "" {
+		steps = append(steps, step("note", o.reason))
+	}
+	return append(steps, step("verdict", o.verdict.String()))
+}
+
+// sampleSteps writes the arithmetic of one window of single results.
+func sampleSteps(o *outcome, list []quantity.Observation, values []sample, name permit.StatisticName) []Step {
+	var steps []Step
+	for i := range list {
+		if i == mostListed {
+			steps = append(steps, step("and more", plural(len(list)-i, "result", "results")))
+			break
+		}
+		steps = append(steps, step(observed(&list[i]), resultText(&list[i])))
+	}
+	low, high := ends(values, false), ends(values, true)
+	if len(values) > 1 {
+		w := &window{span: o.span, ver: o.ver}
+		steps = append(steps, statSteps(name, high, w)...)
+		if listed(low) != listed(high) {
+			steps = append(steps, step("with less-than results as nothing", exact(o.b.low)), step("with them in full", exact(o.b.high)))
+		}
+	}
+	return append(steps, limitSteps(o)...)
+}
+
+func observed(o *quantity.Observation) string {
+	s := utcMinute(o)
+	if o.Name != "" {
+		s += " " + o.Name
+	}
+	if o.Place != "" {
+		s += " at " + o.Place
+	}
+	if o.Entry != nil {
+		s += fmt.Sprintf(" (entry %d)", o.Entry.Seq)
+	}
+	if o.Note != "" {
+		s += ": " + o.Note
+	}
+	return s
+}
+
+func utcMinute(o *quantity.Observation) string { return o.From.UTC().Format("2006-01-02 15:04 MST") }
+
+func resultText(o *quantity.Observation) string {
+	switch {
+	case !o.Mark.Counts():
+		return markWords(o.Mark)
+	case o.Text != "":
+		return o.Text
+	case o.Mark == series.Below:
+		return "< " + exact(o.Value)
+	case o.Low != 0 || o.High != 0:
+		return fmt.Sprintf("%s, between %s and %s", exact(o.Value), exact(o.Low), exact(o.High))
+	}
+	return exact(o.Value)
+}
+
+// countedSteps writes what was counted.
+func countedSteps(o *outcome, list []quantity.Observation) []Step {
+	var steps []Step
+	for i := range list {
+		if i == mostListed {
+			steps = append(steps, step("and more", plural(len(list)-i, "record", "records")))
+			break
+		}
+		steps = append(steps, step(observed(&list[i]), resultText(&list[i])))
+	}
+	return append(steps, limitSteps(o)...)
+}
+
+// countSteps writes how many windows are over and how many may be.
+func countSteps(o *outcome, g *group, t tally, n, allowed int) []Step {
+	steps := []Step{step("windows that count", strconv.Itoa(n))}
+	listedOver := 0
+	for i := range g.inner {
+		if w := &g.inner[i]; w.verdict == NotComplied && listedOver < mostListed {
+			listedOver++
+			steps = append(steps, step("over: "+spanText(w.span, o.ver.zone), withUnit(span(w.b), w.unit)))
+		}
+	}
+	steps = append(steps, step("over", strconv.Itoa(t.over)))
+	if t.missing+t.unsure > 0 {
+		steps = append(steps, step("missing or open", strconv.Itoa(t.missing+t.unsure)))
+	}
+	if r := o.ver.cond.Rule; r.Name == permit.AtMostTable {
+		for _, s := range r.Table {
+			if n >= s.From && n <= s.To {
+				steps = append(steps, step("line of the look-up table", fmt.Sprintf("%d to %d: %d allowed", s.From, s.To, s.K)))
+			}
+		}
+	}
+	return append(append(steps, step("allowed", strconv.Itoa(allowed))), limitSteps(o)...)
+}
+
+func consecutiveSteps(o *outcome, seen []*outcome, rule permit.Rule, failing []string) []Step {
+	steps := []Step{step("in order", plural(len(seen), "result", "results"))}
+	for i, w := range seen {
+		if w.verdict == NotComplied {
+			steps = append(steps, step(fmt.Sprintf("number %d over", i+1), withUnit(span(w.b), w.unit)))
+		}
+	}
+	steps = append(steps, step(fmt.Sprintf("most over among any %d", rule.N), exact(o.b.low)))
+	for _, f := range failing {
+		steps = append(steps, step("numbers "+f, "over the allowance"))
+	}
+	return append(steps, limitSteps(o)...)
+}
+
+func meanSteps(o *outcome, g *group, b bounds) []Step {
+	low, _ := windowValues(g)
+	steps := []Step{step("windows", listed(low)), step("their mean", span(b))}
+	return append(steps, limitSteps(o)...)
+}
+
+// actSteps writes an act beside the hours of its day.
+func actSteps(o *outcome, a *quantity.Observation, open []calendar.Span, days *calendar.Holidays) []Step {
+	steps := []Step{step(observed(a), spanText(o.span, o.ver.zone))}
+	if days != nil {
+		d := calendar.DateOf(o.span.From, o.ver.zone)
+		is, err := days.Is(d)
+		word := "not a holiday of the list " + days.ID
+		for _, x := range days.In(d.Year) {
+			if err == nil && is && x.Date == d {
+				word = x.Title + " in the list " + days.ID
+			}
+		}
+		steps = append(steps, step(d.String(), word))
+	}
+	if len(open) == 0 {
+		steps = append(steps, step("hours allowed that day", "none"))
+	}
+	for _, p := range open {
+		steps = append(steps, step("hours allowed", spanText(p, o.ver.zone)))
+	}
+	return append(steps, limitSteps(o)...)
+}
+
+// dueSteps writes how a term was counted and what fulfilled it.
+func dueSteps(h *hearing, o *outcome, d *due, k int, done []quantity.Observation) []Step {
+	dl := h.cond().Deadline
+	steps := []Step{step("counted from", d.words)}
+	if dl.N > 0 || dl.Unit != "" {
+		words := plural(dl.N, dl.Unit, dl.Unit+"s")
+		if dl.Before {
+			words += " before"
+		}
+		steps = append(steps, step("term", words+", "+string(dl.Counting)))
+	}
+	steps = append(steps, step("last day in time", h.last(d)))
+	if k >= 0 {
+		steps = append(steps, step(observed(&done[k]), h.moment(&done[k])))
+	}
+	return append(steps, limitSteps(o)...)
+}
+
+func presentSteps(h *hearing, o *outcome, in []quantity.Observation) []Step {
+	var steps []Step
+	for i := range in {
+		steps = append(steps, step(observed(&in[i]), h.moment(&in[i])))
+	}
+	return append(steps, limitSteps(o)...)
+}
