@@ -51,7 +51,7 @@ func rootOf(notices []*Notice) []int {
 		at := i
 		for range notices { // no chain is longer, so a ring ends here
 			up, found := byReference[notices[at].Varies]
-			if notices[at].Varies == "" || !found || up == i {
+			if notices[at].Varies == "" || !found {
 				roots[i] = at
 				break
 			}

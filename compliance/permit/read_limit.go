@@ -322,7 +322,7 @@ func readCurve(it item) (Limit, bool) {
 			continue
 		}
 		if n := len(l.Points); n > 0 && point.X.Cmp(l.Points[n-1].X) <= 0 {
-			p.fault("the points are not in ascending order", "write them from the lowest "+string(l.Along)+" up, each once")
+			p.fault("the points are not in ascending order", "write them from the lowest up, each once")
 		}
 		l.Points = append(l.Points, point)
 	}
