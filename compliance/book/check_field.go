@@ -37,7 +37,11 @@ func (c *checker) object(path string, o Object, fields []Field) {
 	}
 	slices.Sort(unknown)
 	for _, key := range unknown {
-		c.say(join(path, key), "there is no such field", meant(key, names))
+		at := join(path, key)
+		if key == "" {
+			at = join(path, `""`)
+		}
+		c.say(at, "there is no such field", meant(key, names))
 	}
 }
 
