@@ -172,7 +172,7 @@ func (t *Total) scale(places int8) {
 	by := big.NewInt(tens[places-t.places])
 	switch {
 	case t.long != nil:
-		t.long.Mul(t.long, by)
+		t.long = new(big.Int).Mul(t.long, by) // copies may share the old one
 	case t.hi != 0 || t.lo != 0:
 		t.lengthen()
 		t.long.Mul(t.long, by)
@@ -185,7 +185,7 @@ func (t *Total) addLong(d Decimal, weight int64) {
 	v := big.NewInt(d.Coefficient)
 	v.Mul(v, big.NewInt(weight))
 	v.Mul(v, big.NewInt(tens[t.places-d.Places]))
-	t.long.Add(t.long, v)
+	t.long = v.Add(v, t.long)
 }
 
 func (t *Total) lengthen() { t.long = t.int() }
@@ -244,4 +244,15 @@ func (t *Total) Over(n int64) float64 {
 	den := new(big.Int).Mul(big.NewInt(n), big.NewInt(tens[t.places]))
 	f, _ := new(big.Rat).SetFrac(t.int(), den).Float64()
 	return f
+}
+
+// AddTotal adds another total to this one.
+func (t *Total) AddTotal(o *Total) {
+	sum := o.int()
+	if o.places > t.places {
+		t.scale(o.places)
+	}
+	sum.Mul(sum, big.NewInt(tens[t.places-o.places]))
+	t.long = t.int().Add(t.int(), sum)
+	t.shorten()
 }
