@@ -3,6 +3,7 @@ package judge
 import (
 	"fmt"
 
+	"github.com/swardbook/swardbook/compliance/book"
 	"github.com/swardbook/swardbook/compliance/permit"
 	"github.com/swardbook/swardbook/compliance/quantity"
 )
@@ -71,6 +72,11 @@ func (h *hearing) ready(c *permit.Condition) error {
 	case c.Quota != nil && c.InPlace == "":
 		return notBuilt("quota of a condition that stands in place of none")
 	}
+	for i := range c.Limits {
+		if f := c.Limits[i].Form; f != permit.Constant && f != permit.OfBackground && f != "" {
+			return notBuilt("limit of the form " + string(f))
+		}
+	}
 	if c.Subject == "" {
 		if c.Kind == permit.Measured || c.Kind == permit.Counted || c.Kind == permit.Interval {
 			return &fault{cause: "the condition names no quantity", remedy: "name it in the condition"}
@@ -102,24 +108,39 @@ func (h *hearing) measuredOutcomes() ([]outcome, error) {
 // cannot be judged for want of data says so, and one that was kept is open
 // when something in it was erased.
 func (h *hearing) erased(list []outcome) []outcome {
-	gone := h.rec.lost
-	if h.q != nil && h.q.Form == quantity.Series {
-		gone = append(gone, until(h.rec.Erased("import.1"), h.at)...)
+	if k := h.cond().Kind; k == permit.Ordered || k == permit.Dated || k == permit.Present {
+		return list // these look beyond their windows, and say so themselves
 	}
-	for _, e := range gone {
-		from, to := e.Span()
-		for i := range list {
-			o := &list[i]
-			touches := !from.After(o.span.To) && !to.Before(o.span.From)
-			open := o.verdict == Complied || o.verdict == CannotBeJudged && !o.unsure || o.verdict == NotComplied && o.absent
-			if !touches || !open || h.cond().Kind == permit.Ordered || h.cond().Kind == permit.Dated {
-				continue
-			}
-			f := asFault(&ErasedError{e.ErasedBy})
-			o.verdict, o.cause, o.remedy, o.reason = CannotBeJudged, f.cause, f.remedy, f.cause
-			o.margin = nil
-			o.entries = bySeq(append(o.entries, e))
-		}
+	for _, e := range h.rec.lost {
+		h.eraseIn(list, e, func(o *outcome) bool {
+			return o.verdict == Complied || o.verdict == CannotBeJudged && !o.unsure || o.verdict == NotComplied && o.absent
+		})
+	}
+	if h.q == nil || h.q.Form != quantity.Series {
+		return list
+	}
+	for _, e := range until(h.rec.Erased("import.1"), h.at) {
+		h.eraseIn(list, e, func(o *outcome) bool {
+			return o.verdict == CannotBeJudged && !o.unsure || o.verdict == NotComplied && o.absent
+		})
 	}
 	return list
+}
+
+// eraseIn marks the windows that an erased entry touches, where it matters.
+func (h *hearing) eraseIn(list []outcome, e *book.Entry, matters func(*outcome) bool) {
+	if h.place != "" && len(e.Places) > 0 && !named(e.Places, h.place) {
+		return
+	}
+	from, to := e.Span()
+	f := asFault(&ErasedError{e.ErasedBy})
+	for i := range list {
+		o := &list[i]
+		if from.After(o.span.To) || to.Before(o.span.From) || !matters(o) {
+			continue
+		}
+		o.verdict, o.cause, o.remedy, o.reason = CannotBeJudged, f.cause, f.remedy, f.cause
+		o.margin, o.absent = nil, false
+		o.entries = bySeq(append(o.entries[:len(o.entries):len(o.entries)], e))
+	}
 }

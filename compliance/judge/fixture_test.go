@@ -147,7 +147,7 @@ func (b *fixture) readings(t *testing.T, c *goldenCase, r readingsText) {
 	if r.Erased {
 		erased = 999
 	}
-	e := b.add(book.Draft{Kind: "import.1", At: c.time(t, r.From), Until: end}, book.Object{
+	e := b.add(book.Draft{Kind: "import.1", At: c.time(t, r.From), Until: end, Places: []string{r.Place}}, book.Object{
 		"channels": []any{book.Object{"channel": r.Channel, "quantity": r.Quantity, "place": r.Place, "unit": r.Unit, "count": int64(blk.Len())}},
 	}, erased)
 	b.blocks[e.ID] = map[string][]*series.Block{r.Channel: {blk}}
@@ -265,7 +265,9 @@ func testQuantities(t testing.TB) *quantity.List {
 	zero := 0.0
 	observed := func(code, title, unitName string, form quantity.Form) *quantity.Quantity {
 		q := &quantity.Quantity{Code: code, Title: title, Unit: unitName, Form: form, NotBelow: &zero, With: []string{"act", "scheme", "stage"}}
-		q.Observe = func(r quantity.Record, ask quantity.Ask) ([]quantity.Observation, error) { return observe(r, code, ask), nil }
+		q.Observe = func(r quantity.Record, ask quantity.Ask) ([]quantity.Observation, error) {
+			return observe(r, code, ask), nil
+		}
 		return q
 	}
 	list, err := quantity.NewList(

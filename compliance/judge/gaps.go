@@ -35,10 +35,14 @@ func gapBounds(name permit.StatisticName, r *series.Result, floor *float64) boun
 // needed, decided on whole milliseconds. Where no share is stated the whole
 // window is needed. Readings without length count by being there.
 func covered(r *series.Result, need string) bool {
-	if r.CoveredMs == 0 && r.N > 0 && r.First == r.Last || r.WindowMs == 0 {
-		return need == "" || r.CoveredMs > 0
+	if r.Instants {
+		return true
 	}
-	return shareMet(r.CoveredMs, r.WindowMs, need)
+	if need == "" {
+		return r.CoveredMs >= r.WindowMs
+	}
+	p, err := unit.ParseDecimal(need)
+	return err == nil && r.Covers(p)
 }
 
 // shareMet tells whether part of whole is at least need per cent; "" is 100.
@@ -132,11 +136,9 @@ func (h *hearing) noteGap(o *outcome, f fit, r *series.Result, name permit.Stati
 	if name != permit.EnergyMean || f != kept || gap <= 0 || len(o.limits) == 0 || o.limits[o.decisive].Comparator != permit.AtMostLimit {
 		return
 	}
-	limit := unit.Energy(o.limits[o.decisive].Value.Float())
-	rest := float64(limit*float64(r.WindowMs)) - float64(unit.Energy(r.Value)*float64(r.CoveredMs))
-	if rest > 0 {
+	if level, ok := r.GapMustReach(o.limits[o.decisive].Value); ok && o.ver.cond.Statistic.Integrate == "" {
 		o.reason = fmt.Sprintf("the missing %s would have to exceed %s %s to change it",
-			spell(time.Duration(gap)*time.Millisecond), decimals(unit.Level(rest/float64(gap)), 2), o.unit)
+			spell(time.Duration(gap)*time.Millisecond), decimals(level, 2), o.unit)
 	}
 }
 

@@ -20,7 +20,7 @@ func TestSixtyEqualMinutesEqualTheLimit(t *testing.T) {
 	var conditions, b strings.Builder
 	f := newFixture("UTC")
 	for tenth := 200; tenth <= 1200; tenth++ {
-		fmt.Fprintf(&conditions, "  - {id: c%d, clause: \"1\", kind: measured, subject: noise.laeq, place: P%d, window: clock hour, statistic: energy mean, limit: <= %d.%d dB, coverage: 75 %%, to: 2026-01-01T01:00}\n", tenth, tenth, tenth/10, tenth%10)
+		fmt.Fprintf(&conditions, "  - {id: c%d, clause: \"1\", kind: measured, subject: noise.laeq, place: P%d, window: clock hour, statistic: energy mean, limit: <= %d.%d dB, coverage: 75 %%, to: 2026-01-01T01:00:00Z}\n", tenth, tenth, tenth/10, tenth%10)
 	}
 	b.WriteString("permit: {reference: P/1, type: permit, granted: 2026-01-01, zone: UTC}\nconditions:\n" + conditions.String())
 	f.notice(t, "equality", b.String())

@@ -67,14 +67,28 @@ func until(list []*book.Entry, at time.Time) []*book.Entry {
 	return list[:sort.Search(len(list), func(i int) bool { return list[i].At.After(at) })]
 }
 
-// Channels notes the place and quantity asked for.
+// Channels returns the channels that had readings by the time of judging, and
+// notes the place and channels asked for.
 func (t *tracked) Channels(code, place string) []series.Channel {
 	t.place(place)
-	out := t.Record.Channels(code, place)
-	for _, c := range out {
-		t.notes[noteChannel][c.Code] = true
+	var out []series.Channel
+	for _, c := range t.Record.Channels(code, place) {
+		if t.began(c.Code) {
+			t.notes[noteChannel][c.Code] = true
+			out = append(out, c)
+		}
 	}
 	return out
+}
+
+// began tells whether a channel had readings by the time of judging.
+func (t *tracked) began(channel string) bool {
+	for _, e := range t.imports[channel] {
+		if !e.At.After(t.at) {
+			return true
+		}
+	}
+	return false
 }
 
 // Readings notes the channel.
