@@ -1,12 +1,16 @@
 package main
 
 import (
+	"context"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"io"
+	"os"
 	"time"
 
 	"github.com/swardbook/swardbook/compliance/judge"
+	"github.com/swardbook/swardbook/server"
 )
 
 const judgeHelp = `Usage: swardbook judge FOLDER [options]
@@ -190,4 +194,24 @@ func printTotals(p func(string, ...any), r *judge.Report) {
 	}
 	p("\n%d not complied, %d cannot be judged, %d complied, %d not yet due, %d not applicable\n",
 		n[judge.NotComplied], n[judge.CannotBeJudged], n[judge.Complied], n[judge.NotYetDue], n[judge.NotApplicable])
+}
+
+func (o judgeOptions) asked() server.Asked {
+	return server.Asked{At: o.at, KnownAt: o.knownAt, Clause: o.clause, Windows: o.windows, Working: o.working}
+}
+
+func judgeFolder(path string, o judgeOptions) (*judge.Report, error) {
+	if err := isFolder(path); err != nil {
+		return nil, err
+	}
+	return server.JudgeFolder(os.DirFS(path), o.asked(), time.Now)
+}
+
+func judgeData(dir, site string, o judgeOptions) (report *judge.Report, err error) {
+	h, err := server.Open(dir, server.Options{Site: site, ReadOnly: true})
+	if err != nil {
+		return nil, err
+	}
+	defer func() { err = errors.Join(err, h.Close()) }()
+	return h.Judge(context.Background(), o.asked())
 }

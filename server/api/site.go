@@ -181,4 +181,3 @@ func checklists() []Checklist {
 	}
 	return out
 }
-

@@ -3,6 +3,8 @@ package app
 import (
 	"context"
 	"math"
+	"slices"
+	"sort"
 	"strconv"
 	"strings"
 	"time"
@@ -121,11 +123,29 @@ func (h *Snapshot) pair(p Pair) (*Compared, error) {
 		if f == nil {
 			return nil, fault(NotFound, "there is no feature %q on the plan", p.Within)
 		}
-		if c.within, err = plan.PolygonOf(f); err != nil {
-			return nil, &Error{Code: Invalid, Words: "feature " + p.Within + " is no area", Cause: err}
+		if c.within, err = areaOf(f); err != nil {
+			return nil, err
 		}
 	}
 	return c, nil
+}
+
+// areaOf returns the area a feature covers.
+func areaOf(f *plan.Feature) (*plan.Polygon, error) {
+	var rings orb.MultiPolygon
+	switch g := f.Geometry.(type) {
+	case orb.Polygon:
+		rings = orb.MultiPolygon{g}
+	case orb.MultiPolygon:
+		rings = g
+	default:
+		return nil, fault(Invalid, "feature %s is no area", f.Code)
+	}
+	p, err := plan.NewPolygon(rings, f.Code)
+	if err != nil {
+		return nil, &Error{Code: Invalid, Words: "feature " + f.Code + ": " + err.Error(), Cause: err}
+	}
+	return p, nil
 }
 
 // shownAccuracy combines the shown accuracies of two surveys: independent
@@ -176,15 +196,39 @@ func (s *Service) Raster(ctx context.Context, who Actor, p Pair, cells int) (*Ra
 		return nil, err
 	}
 	cells = min(max(cells, 20), 1000)
-	g, err := surface.DifferenceGrid(c.before, c.after, c.within, cells)
+	frame, err := c.frame(cells)
 	if err != nil {
 		return nil, &Error{Code: Invalid, Words: "the surveys cannot be compared: " + err.Error(), Cause: err}
 	}
-	out := &Raster{OriginE: g.OriginE, OriginN: g.OriginN, CellM: g.CellM, Cols: g.Cols, Rows: g.Rows, Values: g.Values, Edges: edges(c.ToleranceM)}
+	g := surface.DifferenceRaster(c.before, c.after, c.within, frame)
+	out := &Raster{OriginE: g.E0 - g.DE/2, OriginN: g.N0 - g.DN/2, CellM: g.DE, Cols: g.Cols, Rows: g.Rows, Values: g.Levels, Edges: edges(c.ToleranceM)}
 	if c.within != nil {
-		out.Outline = c.within.Rings()
+		for _, part := range c.within.Rings() {
+			out.Outline = append(out.Outline, part...)
+		}
 	}
 	return out, nil
+}
+
+// frame lays at most cells × cells square cells over what is compared.
+func (c *Compared) frame(cells int) (surface.Frame, error) {
+	b := c.bound()
+	size := max(b.Max[0]-b.Min[0], b.Max[1]-b.Min[1]) / float64(cells)
+	if c.within == nil {
+		return surface.FrameFor(c.before, c.after, size)
+	}
+	cols := int(math.Ceil((b.Max[0] - b.Min[0]) / size))
+	rows := int(math.Ceil((b.Max[1] - b.Min[1]) / size))
+	return surface.Frame{Cols: max(cols, 1), Rows: max(rows, 1), E0: b.Min[0] + size/2, N0: b.Min[1] + size/2, DE: size, DN: size}, nil
+}
+
+// bound is the rectangle around what is compared.
+func (c *Compared) bound() orb.Bound {
+	if c.within != nil {
+		return c.within.Rings().Bound()
+	}
+	minE, minN, maxE, maxN := c.after.Extent()
+	return orb.Bound{Min: orb.Point{minE, minN}, Max: orb.Point{maxE, maxN}}
 }
 
 // edges are the class edges of a difference picture: fixed, round, symmetric;
@@ -220,18 +264,37 @@ func (s *Service) Section(ctx context.Context, who Actor, p Pair, line string) (
 	if out.Line, err = lineOf(line, c); err != nil {
 		return nil, err
 	}
-	for _, p := range surface.Section(out.Line, c.before, c.after) {
-		out.Points = append(out.Points, CutPoint{p.DistanceM, p.E, p.N, p.Levels[0], p.Levels[1]})
-	}
+	out.Points = cutPoints(out.Line, c.before, c.after)
 	return out, nil
+}
+
+// cutPoints are the places where either surface bends along a line, with the
+// levels of both.
+func cutPoints(line orb.LineString, before, after *surface.Surface) []CutPoint {
+	var out []CutPoint
+	for _, s := range []*surface.Surface{before, after} {
+		for _, p := range s.Section(line) {
+			out = append(out, CutPoint{DistanceM: p.ChainageM, E: p.E, N: p.N})
+		}
+	}
+	sort.SliceStable(out, func(i, j int) bool { return out[i].DistanceM < out[j].DistanceM })
+	out = slices.CompactFunc(out, func(a, b CutPoint) bool { return b.DistanceM-a.DistanceM < 1e-6 })
+	for i := range out {
+		out[i].Before, out[i].After = levelOr(before, out[i]), levelOr(after, out[i])
+	}
+	return out
+}
+
+func levelOr(s *surface.Surface, p CutPoint) float64 {
+	if z, ok := s.LevelAt(p.E, p.N); ok {
+		return z
+	}
+	return math.NaN()
 }
 
 func lineOf(line string, c *Compared) (orb.LineString, error) {
 	if line == "" {
-		b := c.after.Bound()
-		if c.within != nil {
-			b = c.within.Bound()
-		}
+		b := c.bound()
 		n := (b.Min[1] + b.Max[1]) / 2
 		return orb.LineString{{b.Min[0], n}, {b.Max[0], n}}, nil
 	}

@@ -96,6 +96,19 @@ func (s *Service) Snapshot(ctx context.Context, at time.Time, knownAt *time.Time
 	return s.derive(sources{ctx, s.Book}, info, entries, at, knownAt)
 }
 
+// Record opens the book as known at knownAt (nil = all of it) for judging.
+func (s *Service) Record(ctx context.Context, knownAt *time.Time) (*judge.Record, []*book.Entry, error) {
+	entries, err := s.Book.Entries(ctx)
+	if err != nil {
+		return nil, nil, internal("reading the book", err)
+	}
+	if knownAt != nil {
+		entries = book.KnownAt(entries, *knownAt)
+	}
+	record, err := judge.NewRecord(entries, sources{ctx, s.Book})
+	return record, entries, internal("opening the record", err)
+}
+
 func (s *Service) derive(src judge.Sources, info SiteInfo, entries []*book.Entry, at time.Time, knownAt *time.Time) (*Snapshot, error) {
 	view, err := book.NewView(entries)
 	if err != nil {

@@ -1,0 +1,224 @@
+package seal
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"io"
+	"math/rand/v2"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"os"
+)
+
+func small(t testing.TB, names ...string) []byte {
+	t.Helper()
+	var b bytes.Buffer
+	w, err := NewWriter(&b, t.TempDir())
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, n := range names {
+		if _, err := w.Add(n, strings.NewReader("content of "+n+strings.Repeat(" grass", 40))); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if err := w.Close(NewKey([32]byte{1})); err != nil {
+		t.Fatal(err)
+	}
+	return b.Bytes()
+}
+
+// check opens a pack as a verifier does: form, signature, every byte of content.
+func check(b []byte) error {
+	r, err := Open(bytes.NewReader(b), int64(len(b)))
+	if err != nil {
+		return err
+	}
+	if err := r.Signed(); err != nil {
+		return err
+	}
+	for i := range r.Members {
+		c := r.Content(&r.Members[i])
+		if _, err := io.Copy(io.Discard, c); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func TestPackOpensAsWritten(t *testing.T) {
+	b := small(t, "a.txt", "record/ä.csv", "z")
+	if err := check(b); err != nil {
+		t.Fatal(err)
+	}
+	r, _ := Open(bytes.NewReader(b), int64(len(b)))
+	m, there := r.Member("record/ä.csv")
+	if !there {
+		t.Fatal("a member is missing")
+	}
+	text, err := io.ReadAll(r.Content(m))
+	if err != nil || !strings.HasPrefix(string(text), "content of record/ä.csv") {
+		t.Fatalf("read %q, %v", text, err)
+	}
+}
+
+func TestSameContentSameBytes(t *testing.T) {
+	if !bytes.Equal(small(t, "a", "b"), small(t, "a", "b")) {
+		t.Fatal("two packs of one content differ")
+	}
+}
+
+// A pack is an ordinary archive: general programs list and unpack it.
+func TestOrdinaryProgramsReadIt(t *testing.T) {
+	unzip, err := exec.LookPath("python3")
+	if err != nil {
+		t.Skip("no python3 here to read the archive with")
+	}
+	path := filepath.Join(t.TempDir(), "p.zip")
+	if err := os.WriteFile(path, small(t, "a.txt", "b/c.txt"), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	out, err := exec.Command(unzip, "-m", "zipfile", "-t", path).CombinedOutput()
+	if err != nil || !strings.Contains(string(out), "Done testing") {
+		t.Fatalf("%s %v", out, err)
+	}
+}
+
+func TestEverySingleBitFlipIsDetected(t *testing.T) {
+	b := small(t, "a.txt", "b/c.csv")
+	for i := range b {
+		for bit := 0; bit < 8; bit++ {
+			b[i] ^= 1 << bit
+			if check(b) == nil {
+				t.Fatalf("bit %d of byte %d was flipped and nothing noticed", bit, i)
+			}
+			b[i] ^= 1 << bit
+		}
+	}
+}
+
+func TestOddFilesAreRefused(t *testing.T) {
+	good := small(t, "a.txt", "b.txt")
+	r, err := Open(bytes.NewReader(good), int64(len(good)))
+	if err != nil {
+		t.Fatal(err)
+	}
+	at := int(r.Members[1].offset)
+	tests := []struct {
+		name string
+		file []byte
+	}{
+		{"empty", nil},
+		{"cut in half", good[:len(good)/2]},
+		{"a byte before", append([]byte{0}, good...)},
+		{"a byte after", append(append([]byte{}, good...), 0)},
+		{"a gap between members", append(append(append([]byte{}, good[:at]...), 0, 0, 0), good[at:]...)},
+		{"no signature", good[:len(good)-commentSize]},
+		{"another kind of file", bytes.Repeat([]byte("text "), 100)},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			if err := check(tt.file); !errors.Is(err, ErrNotSealed) {
+				t.Fatalf("got %v", err)
+			}
+		})
+	}
+}
+
+func TestNamesAreKeptInside(t *testing.T) {
+	for _, name := range []string{"", "/etc/passwd", "../up", "a/../b", "a\\b", "c:x", "a//b", "a/", "\xff"} {
+		t.Run(fmt.Sprintf("%q", name), func(t *testing.T) {
+			w, err := NewWriter(io.Discard, t.TempDir())
+			if err != nil {
+				t.Fatal(err)
+			}
+			defer w.Abandon()
+			if _, err := w.Add(name, strings.NewReader("x")); err == nil {
+				t.Fatal("taken")
+			}
+		})
+	}
+}
+
+func TestMembersComeInOrder(t *testing.T) {
+	w, err := NewWriter(io.Discard, t.TempDir())
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer w.Abandon()
+	if _, err := w.Add("b", strings.NewReader("")); err != nil {
+		t.Fatal(err)
+	}
+	for _, name := range []string{"a", "b"} {
+		if _, err := w.Add(name, strings.NewReader("")); err == nil {
+			t.Fatalf("%q was taken after \"b\"", name)
+		}
+	}
+}
+
+func TestKeyIsKeptAndFoundAgain(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "keys", "signing.pem")
+	k, made, err := LoadOrCreate(path)
+	if err != nil || !made {
+		t.Fatal(made, err)
+	}
+	again, made, err := LoadOrCreate(path)
+	if err != nil || made || again.Fingerprint() != k.Fingerprint() {
+		t.Fatal(made, err)
+	}
+	info, err := os.Stat(path)
+	if err != nil || info.Mode().Perm() != 0o600 {
+		t.Fatalf("the key's file is open to others: %v %v", info.Mode(), err)
+	}
+}
+
+func TestFingerprintAsTyped(t *testing.T) {
+	k := NewKey([32]byte{2})
+	plain := strings.ReplaceAll(k.Fingerprint(), " ", "")
+	tests := []struct {
+		name, typed string
+		same, fault bool
+	}{
+		{"as shown", k.Fingerprint(), true, false},
+		{"without spaces", plain, true, false},
+		{"in capitals with colons", strings.ToUpper(plain[:2] + ":" + plain[2:]), true, false},
+		{"of another key", NewKey([32]byte{3}).Fingerprint(), false, false},
+		{"only its beginning", plain[:16], false, true},
+		{"empty", "", false, true},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			same, err := SameFingerprint(tt.typed, k.Public())
+			if same != tt.same || (err != nil) != tt.fault {
+				t.Fatalf("same %v, %v", same, err)
+			}
+		})
+	}
+}
+
+func FuzzOpen(f *testing.F) {
+	f.Add(small(f, "a"))
+	f.Add(small(f, "a", "b/c"))
+	f.Fuzz(func(t *testing.T, b []byte) {
+		if check(b) == nil && !bytes.Equal(b, small(t, "a")) && !bytes.Equal(b, small(t, "a", "b/c")) {
+			t.Fatal("a file nobody sealed passed")
+		}
+	})
+}
+
+func TestSeededFlips(t *testing.T) {
+	b := small(t, "a", "b", "c")
+	r := rand.New(rand.NewPCG(7, 11))
+	for n := 0; n < 1000; n++ {
+		i, bit := r.IntN(len(b)), r.IntN(8)
+		b[i] ^= 1 << bit
+		if check(b) == nil {
+			t.Fatalf("flip of bit %d at %d was not noticed", bit, i)
+		}
+		b[i] ^= 1 << bit
+	}
+}
