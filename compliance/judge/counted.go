@@ -3,6 +3,7 @@ package judge
 import (
 	"math"
 	"sort"
+	"time"
 
 	"github.com/swardbook/swardbook/compliance/calendar"
 	"github.com/swardbook/swardbook/compliance/permit"
@@ -25,45 +26,63 @@ func (h *hearing) countedOutcomes() ([]outcome, error) {
 	if err != nil {
 		return nil, err
 	}
-	list = h.inForce(list)
 	wins, out, err := h.windows()
 	if err != nil {
 		return nil, err
 	}
 	for i := range wins {
-		w := &wins[i]
-		first := sort.Search(len(list), func(k int) bool { return !list[k].From.Before(w.span.From) })
-		var in []quantity.Observation
-		for k := first; k < len(list) && list[k].From.Before(w.span.To); k++ {
-			if w.holds(list[k].From) {
-				in = append(in, list[k])
-			}
-		}
-		out = append(out, h.judgeCounted(w, in))
+		out = append(out, h.judgeCounted(&wins[i], inWindow(&wins[i], list)))
 	}
 	sortOutcomes(out)
 	return out, nil
+}
+
+// inWindow returns the events that begin in a window, and those with a length
+// that reach into it. Events are in order of time.
+func inWindow(w *window, list []quantity.Observation) []quantity.Observation {
+	end := sort.Search(len(list), func(k int) bool { return !list[k].From.Before(w.span.To) })
+	var in []quantity.Observation
+	for k := range list[:end] {
+		if x := &list[k]; w.holds(x.From) || x.From.Before(w.span.From) && x.To.After(w.span.From) {
+			in = append(in, *x)
+		}
+	}
+	return in
 }
 
 // judgeCounted judges the events of one window.
 func (h *hearing) judgeCounted(w *window, list []quantity.Observation) outcome {
 	c := w.ver.cond
 	o := outcome{span: w.span, ver: w.ver, entries: entriesOf(list)}
-	total, lost := h.total(list, c)
+	b, lost := h.total(w, list)
 	o.excluded = lost
 	if len(list) == 0 && c.Missing != permit.CountGoesOn {
-		h.noRecord(&o)
-		return o
+		if o.entries = h.kept(w.span); len(o.entries) == 0 {
+			h.noRecord(&o)
+			return o
+		}
+		o.reason = "none on record, in a register that was kept"
 	}
-	b := certain(total)
 	ahead := h.pending(&o)
-	if len(lost) > 0 || ahead {
+	gap := h.unmetered(&o, list)
+	if len(lost) > 0 || ahead || gap && c.Missing != permit.CountGoesOn {
 		b.high = math.Inf(1)
 	}
 	f, err := h.weigh(&o, b, h.countUnit(c))
 	if err != nil {
 		return cannot(w.span, w.ver, asFault(err))
 	}
+	h.decideCounted(&o, f, len(list) == 0, gap)
+	if h.s.opts.Working {
+		o.steps = countedSteps(&o, list)
+	}
+	return o
+}
+
+// decideCounted sets the verdict of a window of events.
+func (h *hearing) decideCounted(o *outcome, f fit, none, gap bool) {
+	c := o.ver.cond
+	ahead := h.pending(o)
 	switch {
 	case c.Severity == permit.AsInformation || len(c.Limits) == 0:
 		o.verdict = NotApplicable
@@ -72,29 +91,68 @@ func (h *hearing) judgeCounted(w *window, list []quantity.Observation) outcome {
 	case ahead:
 		o.verdict, o.margin = NotYetDue, nil
 		o.b, o.shown = certain(o.b.low), ""
+	case f == open && gap:
+		o.settle(f, "not enough valid data", "enter the meter readings at the beginning and end of the window")
+		o.reason = "the readings of the meter do not cover the whole window"
+	case f == open && !math.IsInf(o.b.high, 1):
+		o.settle(f, "readings of the meter fall across the window's edges", "read the meter when a window begins and ends")
+		o.reason, o.unsure = o.cause, true
 	default:
 		o.settle(f, "a record lacks its figure", "enter the figure that is missing")
 	}
-	if len(list) == 0 {
+	if none && c.Missing == permit.CountGoesOn {
 		o.reason = "nothing is on record; counting goes on"
 	}
-	if h.s.opts.Working {
-		o.steps = countedSteps(&o, list)
+	if f == broken && !ahead && (gap || len(o.excluded) > 0) {
+		o.reason = "the gap cannot change this"
 	}
-	return o
+}
+
+// unmetered tells whether events that stand for a length of time, such as the
+// steps of a meter, leave part of the window uncovered that is needed, and
+// notes the share covered.
+func (h *hearing) unmetered(o *outcome, list []quantity.Observation) bool {
+	var spans []calendar.Span
+	for i := range list {
+		if x := &list[i]; x.To.After(x.From) && x.Mark.Counts() {
+			spans = append(spans, calendar.Span{From: x.From, To: x.To}.Overlap(o.span))
+		}
+	}
+	if len(spans) == 0 || h.q.Form != quantity.Events {
+		return false
+	}
+	var covered time.Duration
+	for _, s := range calendar.Merge(spans) {
+		covered += s.Length()
+	}
+	share := unit.Round9(float64(covered.Milliseconds()) / float64(o.span.Length().Milliseconds()))
+	o.coverage = &share
+	return !shareMet(covered.Milliseconds(), o.span.Length().Milliseconds(), o.ver.cond.Coverage.Window)
 }
 
 // total adds the events: of a pure count what each counts for, of a quantity
 // with a unit the sum, or their number where the condition asks for a count.
-func (h *hearing) total(list []quantity.Observation, c *permit.Condition) (float64, []Excluded) {
+// Of an event that reaches over the window's edges anything from nothing to
+// all may belong to it.
+func (h *hearing) total(w *window, list []quantity.Observation) (bounds, []Excluded) {
 	values, lost := sampled(list, permit.AsFull, h.q.NotBelow)
-	if c.Statistic.Name == permit.Count && h.q.Unit != "" {
-		return float64(len(values)), nil
-	}
 	if len(values) == 0 {
-		return 0, lost
+		return certain(0), lost
 	}
-	return totals(values, false).low, lost
+	if w.ver.cond.Statistic.Name == permit.Count && h.q.Unit != "" {
+		return certain(float64(len(values))), lost
+	}
+	var inside []quantity.Observation
+	for _, x := range list {
+		if !x.From.Before(w.span.From) && !x.To.After(w.span.To) || h.q.Form != quantity.Events {
+			inside = append(inside, x)
+		}
+	}
+	b := bounds{0, totals(values, false).high}
+	if sure, _ := sampled(inside, permit.AsFull, h.q.NotBelow); len(sure) > 0 {
+		b.low = totals(sure, false).low
+	}
+	return b, lost
 }
 
 func (h *hearing) countUnit(c *permit.Condition) string {

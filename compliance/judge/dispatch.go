@@ -4,6 +4,7 @@ import (
 	"fmt"
 
 	"github.com/swardbook/swardbook/compliance/book"
+	"github.com/swardbook/swardbook/compliance/calendar"
 	"github.com/swardbook/swardbook/compliance/permit"
 	"github.com/swardbook/swardbook/compliance/quantity"
 )
@@ -90,14 +91,31 @@ func (h *hearing) ready(c *permit.Condition) error {
 	return nil
 }
 
+// measuredOutcomes judges a number against its limits, by how it is observed.
 func (h *hearing) measuredOutcomes() ([]outcome, error) {
+	c := h.cond()
+	single := false
+	switch c.Window.Kind {
+	case calendar.Event, calendar.Exposure:
+		single = true
+	case calendar.Instant:
+		single = c.Rule.Name != permit.Every && c.Rule.Name != ""
+	}
 	switch h.q.Form {
 	case quantity.Series:
+		if single {
+			return h.sampleOutcomes()
+		}
 		return h.readingsOutcomes()
-	case quantity.Samples, quantity.Events, quantity.Levels:
+	case quantity.Events:
+		if n := c.Statistic.Name; !single && c.Window.Kind != calendar.Instant && (n == permit.Sum || n == permit.Count) {
+			return h.countedOutcomes()
+		}
+		return h.sampleOutcomes()
+	case quantity.Samples, quantity.Levels:
 		return h.sampleOutcomes()
 	case quantity.Acts:
-		if h.cond().Statistic.Name == permit.Duration {
+		if c.Statistic.Name == permit.Duration {
 			return h.durationOutcomes()
 		}
 	}

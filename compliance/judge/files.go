@@ -4,13 +4,18 @@ import (
 	"fmt"
 	"io"
 	"sort"
+	"strconv"
 	"strings"
 	"sync"
 	"time"
 
+	"github.com/paulmach/orb"
+	"github.com/paulmach/orb/project"
+
 	"github.com/swardbook/swardbook/compliance/book"
 	"github.com/swardbook/swardbook/compliance/calendar"
 	"github.com/swardbook/swardbook/compliance/series"
+	"github.com/swardbook/swardbook/geo/grid"
 	"github.com/swardbook/swardbook/geo/plan"
 	"github.com/swardbook/swardbook/geo/surface"
 	"github.com/swardbook/swardbook/geo/survey"
@@ -73,6 +78,32 @@ func (r *Record) rejectionEntries(channel string, span calendar.Span) []*book.En
 	return out
 }
 
+// deploymentKind says where an instrument stood.
+const deploymentKind = "deployment.1"
+
+// standing marks the readings of an import as doubtful that were taken while
+// the deployment its channel names did not stand. Where no such deployment is
+// on file nothing is known against them.
+func (r *Record) standing(blocks []*series.Block, e *book.Entry, channel string) []*series.Block {
+	ref := ""
+	for _, c := range e.Body.Objects("channels") {
+		if c.Text("channel") == channel {
+			ref = c.Text("deployment")
+		}
+	}
+	for _, d := range r.current[deploymentKind] {
+		if ref == "" || d.Body.Text("ref") != ref {
+			continue
+		}
+		blocks = series.Reject(blocks, time.UnixMilli(0), d.At, series.Doubtful)
+		if !d.Until.IsZero() {
+			blocks = series.Reject(blocks, d.Until, endless, series.Doubtful)
+		}
+		return blocks
+	}
+	return blocks
+}
+
 // open opens an original; one that is not to be had is named.
 func (r *Record) open(e *book.Entry, field string) (io.ReadCloser, error) {
 	h, err := book.ParseHash(e.Body.Text(field))
@@ -130,11 +161,45 @@ func (r *Record) readPlan(e *book.Entry) (map[string]*plan.Feature, error) {
 	if err != nil {
 		return nil, err
 	}
+	r.ontoGrid(list)
 	out := make(map[string]*plan.Feature, len(list))
 	for i := range list {
 		out[list[i].Code] = &list[i]
 	}
 	return out, nil
+}
+
+// ontoGrid turns features drawn in longitude and latitude into the site's
+// grid, where that is one that can be computed; else they stay as they are,
+// and say so by their frame.
+func (r *Record) ontoGrid(list []plan.Feature) {
+	sites := r.current["site.1"]
+	if len(sites) == 0 {
+		return
+	}
+	code, err := strconv.Atoi(strings.TrimPrefix(sites[len(sites)-1].Body.Text("grid"), "EPSG:"))
+	if err != nil {
+		return
+	}
+	system, err := grid.ByEPSG(code)
+	if err != nil {
+		return
+	}
+	for i := range list {
+		f := &list[i]
+		if f.Frame != plan.FrameWGS84 || f.Geometry == nil {
+			continue
+		}
+		inside := true
+		moved := project.Geometry(orb.Clone(f.Geometry), func(p orb.Point) orb.Point {
+			e, n, err := system.FromWGS84(p[0], p[1])
+			inside = inside && err == nil
+			return orb.Point{e, n}
+		})
+		if inside {
+			f.Geometry, f.Frame = moved, plan.FrameSite
+		}
+	}
 }
 
 // surfaceFile is the surface of one survey, made when first asked for.
@@ -150,7 +215,7 @@ type surfaceFile struct {
 func (r *Record) makeSurface(ref string) (*surface.Surface, *book.Entry, error) {
 	var e *book.Entry
 	for _, one := range r.current["survey.1"] {
-		if one.Body.Text("ref") == ref {
+		if one.Body.Text("ref") == ref || string(one.ID) == ref {
 			e = one
 		}
 	}

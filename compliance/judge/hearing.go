@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"time"
 
+	"github.com/swardbook/swardbook/compliance/book"
 	"github.com/swardbook/swardbook/compliance/calendar"
 	"github.com/swardbook/swardbook/compliance/permit"
 	"github.com/swardbook/swardbook/compliance/quantity"
@@ -13,16 +14,17 @@ import (
 // hearing is one condition at one place being judged, over one run of its
 // versions.
 type hearing struct {
-	s     *session
-	rec   *tracked
-	line  *line
-	run   []version
-	place string
-	q     *quantity.Quantity // nil when the condition names none
-	zone  *time.Location
-	at    time.Time
-	duty  bool      // the duty to monitor is written, not the limit
-	next  time.Time // earliest end of a window after at; zero when none was met
+	s         *session
+	rec       *tracked
+	line      *line
+	run       []version
+	place     string
+	q         *quantity.Quantity // nil when the condition names none
+	zone      *time.Location
+	at        time.Time
+	registers []string  // kinds of entry that the quantity was last read from
+	duty      bool      // the duty to monitor is written, not the limit
+	next      time.Time // earliest end of a window after at; zero when none was met
 }
 
 // cond returns the condition as it stood first in the run; within a run only
@@ -62,7 +64,25 @@ func (h *hearing) until(t time.Time) {
 // observe reads what the record says of the condition's quantity up to the
 // time of judging.
 func (h *hearing) observe(from time.Time) ([]quantity.Observation, error) {
-	return h.observeOf(h.q, h.cond().With, h.place, from)
+	h.rec.asked = nil
+	list, err := h.observeOf(h.q, h.cond().With, h.place, from)
+	h.registers = h.rec.asked
+	return list, err
+}
+
+// kept tells whether the registers that the quantity is read from hold any
+// entry of the place in a window, whatever it says: then somebody was looking.
+func (h *hearing) kept(w calendar.Span) []*book.Entry {
+	for _, kind := range h.registers {
+		for _, e := range h.rec.Entries(kind) {
+			from, to := e.Span()
+			inside := !from.Before(w.From) && from.Before(w.To) || from.Before(w.From) && to.After(w.From)
+			if inside && (h.place == "" || len(e.Places) == 0 || named(e.Places, h.place)) {
+				return []*book.Entry{e}
+			}
+		}
+	}
+	return nil
 }
 
 func (h *hearing) observeOf(q *quantity.Quantity, with map[string]string, place string, from time.Time) ([]quantity.Observation, error) {

@@ -145,7 +145,7 @@ func (r *Record) Readings(channel string, from, to time.Time) ([]*series.Block, 
 			return nil, fmt.Errorf("readings of %s from entry %d: %w", channel, e.Seq, err)
 		}
 		if len(got) > 0 {
-			each = append(each, stamped(got, e.Seq))
+			each = append(each, stamped(r.standing(got, e, channel), e.Seq))
 		}
 	}
 	out := layered(each)

@@ -44,16 +44,69 @@ func (h *hearing) sampleOutcomes() ([]outcome, error) {
 	if h.cond().Nondetect == permit.Estimated {
 		return nil, notBuilt("estimate of less-than results")
 	}
-	list, err := h.observe(h.from())
+	list, err := h.singles()
 	if err != nil {
 		return nil, err
 	}
-	list = h.inForce(list)
 	switch h.cond().Window.Kind {
 	case calendar.Instant, calendar.Event, calendar.Exposure, "":
 		return h.singly(list)
 	}
 	return h.together(list)
+}
+
+// mostSingly is how many readings of a channel are judged one by one.
+const mostSingly = 200_000
+
+// singles returns the single results in force: those of entries, and readings
+// of channels of the quantity taken one by one.
+func (h *hearing) singles() ([]quantity.Observation, error) {
+	var list []quantity.Observation
+	var err error
+	if h.q.Observe != nil {
+		if list, err = h.observe(h.from()); err != nil {
+			return nil, err
+		}
+	}
+	chans, err := h.channels()
+	if err != nil {
+		return nil, err
+	}
+	for _, c := range chans {
+		blocks, err := h.rec.Readings(c.Code, h.from(), earlier(h.to(), h.at.Add(time.Millisecond)))
+		if err != nil {
+			return nil, err
+		}
+		for _, b := range blocks {
+			if len(list)+b.Len() > mostSingly {
+				return nil, notBuilt("more than " + strconv.Itoa(mostSingly) + " readings taken one by one")
+			}
+			if list, err = h.readOff(list, b, &c); err != nil {
+				return nil, err
+			}
+		}
+	}
+	return h.inForce(ordered(list, h.at)), nil
+}
+
+// readOff appends the readings of a block as single results.
+func (h *hearing) readOff(list []quantity.Observation, b *series.Block, c *series.Channel) ([]quantity.Observation, error) {
+	entry := h.rec.bySeq(b.Import)
+	for i := range b.Start {
+		if b.Start[i]+b.Span > h.at.UnixMilli() {
+			break
+		}
+		d := unit.Decimal{Coefficient: b.Coefficient[i], Places: b.Places}
+		v, err := converted(certain(d.Float()), c.Unit, h.q.Unit)
+		if err != nil {
+			return nil, err
+		}
+		list = append(list, quantity.Observation{
+			From: msTime(b.Start[i]), To: msTime(b.Start[i] + b.Span), Precision: book.ToMillisecond,
+			Place: c.Place, Name: c.Code, Value: v.low, Mark: b.Mark[i], Entry: entry,
+		})
+	}
+	return list, nil
 }
 
 // inForce drops observations outside the run.

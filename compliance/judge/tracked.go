@@ -33,6 +33,7 @@ type tracked struct {
 	notes [4]map[string]bool       // channels, places, holidays, surveys
 	used  []*book.Entry            // entries that files and lists came from
 	lost  []*book.Entry            // erased entries of the kinds asked for
+	asked []string                 // kinds asked for since it was last emptied
 }
 
 const (
@@ -53,7 +54,8 @@ func newTracked(r *Record, at time.Time) *tracked {
 // Entries returns the entries of a kind that had happened by the time of
 // judging.
 func (t *tracked) Entries(kind string) []*book.Entry {
-	if list, asked := t.kinds[kind]; asked {
+	t.asked = append(t.asked, kind)
+	if list, seen := t.kinds[kind]; seen {
 		return list
 	}
 	list := until(t.Record.Entries(kind), t.at)
@@ -144,6 +146,9 @@ func (t *tracked) reads(span calendar.Span) Reads {
 	kinds := map[string]bool{}
 	for k := range t.kinds {
 		kinds[k] = true
+	}
+	if len(out.Channels) > 0 {
+		kinds["import.1"], kinds["rejection.1"], kinds[deploymentKind] = true, true, true
 	}
 	out.Kinds = names(kinds)
 	return out
