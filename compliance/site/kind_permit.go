@@ -9,5 +9,6 @@ func permitKind() *book.Kind {
 		Name: "permit.1", Subject: "site", Title: "Notice",
 		Help:  "A permission, permit, consent or approved scheme with all its clauses.",
 		Place: book.NoPlace, Length: book.Moment,
+		Check: checkNotice,
 	}
 }
