@@ -1,0 +1,96 @@
+package folder
+
+import (
+	"path"
+	"slices"
+
+	"github.com/swardbook/swardbook/compliance/book"
+	"github.com/swardbook/swardbook/geo/plan"
+)
+
+// planKeys are the keys of a plan's sidecar that are not fields of its entry.
+var planKeys = []string{"valid_from", "entry"}
+
+// readPlans reads the revisions of the site plan. Whether a plan is in the
+// site's grid or in longitude and latitude is told beside it, never guessed.
+func (l *loader) readPlans() {
+	kind := l.kinds.Named("plan.1")
+	for _, file := range l.names("plan", ".geojson", ".json") {
+		n := l.sidecar(file)
+		name := sidecarOf(file)
+		if n == nil {
+			if !l.exists(name) {
+				l.say(file, 0, "", "nothing says which coordinates the plan holds", "put "+path.Base(name)+" beside it with coordinates: site grid (or wgs84) and valid_from: 2026-01-31")
+			}
+			continue
+		}
+		d := book.Draft{Kind: kind.Name, Source: file}
+		from, err := parseMoment(n.word("valid_from"), l.site.Loc)
+		if err != nil {
+			l.say(name, lineOf(n, "valid_from"), "valid_from", "from which day the plan holds is missing or no date", "write valid_from: 2026-01-31")
+			continue
+		}
+		l.day(&d, from)
+		d.Body = l.yamlBody(name, n, kind, append(slices.Clone(planKeys), "file"))
+		h, err := l.file(file)
+		if err != nil {
+			l.cause(file, 0, "", err)
+			continue
+		}
+		d.Body["file"] = h.String()
+		d.Files = []book.Hash{h}
+		recorded := l.entryNode(name, n.get("entry"), &d)
+		if d.ID == "" {
+			d.ID = book.RowID(l.site.ID, kind.Name, file, path.Base(file))
+		}
+		l.checkPlan(file, d.Body.Text("coordinates"))
+		l.add(d, file, 0, recorded)
+	}
+	l.strayFiles("plan", ".geojson", ".json", ".yaml")
+}
+
+// checkPlan reads the plan itself and learns its codes.
+func (l *loader) checkPlan(file, coordinates string) {
+	frame := map[string]plan.Frame{"site grid": plan.FrameSite, "wgs84": plan.FrameWGS84}[coordinates]
+	r, err := l.fsys.Open(file)
+	if err != nil {
+		l.cause(file, 0, "", err)
+		return
+	}
+	defer r.Close()
+	features, err := plan.ReadFeatures(r, plan.Options{Name: file, Frame: frame})
+	if err != nil {
+		l.cause(file, 0, "", err)
+		return
+	}
+	seen := map[string]bool{}
+	for _, f := range features {
+		switch {
+		case f.Code == "":
+			l.say(file, 0, "code", "a feature has no code", "give every feature a code of its own in its properties")
+		case seen[f.Code]:
+			l.say(file, 0, "code", f.Code+" stands on the plan twice", "a code names one feature for ever; give one of them another")
+		case f.Kind == "":
+			l.say(file, 0, "kind", f.Code+" has no kind", "say what it is in its properties, such as receptor or strip area")
+		}
+		seen[f.Code] = true
+		l.codes[f.Code] = true
+	}
+}
+
+// strayFiles files what lies in a folder and is read by nothing.
+func (l *loader) strayFiles(dir string, exts ...string) {
+	for _, name := range l.names(dir, allBut(l, dir, exts)...) {
+		l.say(name, 0, "", "nothing reads a file of this kind here", "move it to documents/ or remove it")
+	}
+}
+
+func allBut(l *loader, dir string, exts []string) []string {
+	var out []string
+	for _, e := range l.extensions(dir) {
+		if !slices.Contains(exts, e) && e != ".md" && e != ".txt" {
+			out = append(out, e)
+		}
+	}
+	return out
+}
