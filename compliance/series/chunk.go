@@ -206,7 +206,7 @@ func (d *decoder) regular(b *Block) error {
 		return err
 	}
 	n := uint64(len(b.Start))
-	if n == 1 && step != 0 || n > 1 && (step == 0 || step > math.MaxInt64/n) {
+	if n == 1 && step != 0 || n > 1 && (step == 0 || step > math.MaxInt64) {
 		return errReading
 	}
 	for i := 1; i < len(b.Start); i++ {
