@@ -74,7 +74,7 @@ func (h *hearing) ready(c *permit.Condition) error {
 		return notBuilt("quota of a condition that stands in place of none")
 	}
 	for i := range c.Limits {
-		if f := c.Limits[i].Form; f != permit.Constant && f != permit.OfBackground && f != "" {
+		if f := c.Limits[i].Form; f != permit.Constant && f != "" {
 			return notBuilt("limit of the form " + string(f))
 		}
 	}
@@ -159,6 +159,9 @@ func (h *hearing) eraseIn(list []outcome, e *book.Entry, matters func(*outcome) 
 		}
 		o.verdict, o.cause, o.remedy, o.reason = CannotBeJudged, f.cause, f.remedy, f.cause
 		o.margin, o.absent = nil, false
+		if n := len(o.steps); n > 0 {
+			o.steps = append(o.steps[:n-1:n-1], step("note", f.cause), step("verdict", o.verdict.String()))
+		}
 		o.entries = bySeq(append(o.entries[:len(o.entries):len(o.entries)], e))
 	}
 }

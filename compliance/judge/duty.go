@@ -65,10 +65,15 @@ func (h *hearing) duties(d *permit.Duty, inner []outcome) ([]outcome, error) {
 			each = append(each, o)
 		}
 	}
-	if d.Least == "" || shareMet(99_999_999, 100_000_000, d.Least) == false {
+	if everyWindow(d) {
 		return each, nil
 	}
 	return h.dutyShares(d, each)
+}
+
+// everyWindow tells whether all windows have to be monitored.
+func everyWindow(d *permit.Duty) bool {
+	return d.Least == "" || !shareMet(99_999_999, 100_000_000, d.Least)
 }
 
 // dutyWindow says whether one window was measured as it should have been.

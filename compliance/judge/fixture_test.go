@@ -286,6 +286,7 @@ func testQuantities(t testing.TB) *quantity.List {
 		observed("restoration.check", "difference of level", "m", quantity.Samples),
 		observed("restoration.share", "share within tolerance", "%", quantity.Levels),
 		observed("haulage.movements", "heavy vehicle movements", "", quantity.Events),
+		metered("plant.run_hours"),
 		observed("plant.year_hours", "run hours", "h", quantity.Samples),
 		observed("site.act", "work", "", quantity.Acts),
 		observed("site.paper", "scheme", "", quantity.Papers),
@@ -294,6 +295,24 @@ func testQuantities(t testing.TB) *quantity.List {
 		t.Fatal(err)
 	}
 	return list
+}
+
+// metered is a quantity read from steps of a meter, each with its length.
+func metered(code string) *quantity.Quantity {
+	return &quantity.Quantity{Code: code, Title: "run hours", Unit: "h", Form: quantity.Events,
+		Observe: func(r quantity.Record, ask quantity.Ask) ([]quantity.Observation, error) {
+			var out []quantity.Observation
+			for _, e := range r.Entries("hours.1") {
+				place := ""
+				if len(e.Places) > 0 {
+					place = e.Places[0]
+				}
+				if place == ask.Place && e.Until.After(ask.From) {
+					out = append(out, observation(e, place, ""))
+				}
+			}
+			return out, nil
+		}}
 }
 
 func observe(r quantity.Record, code string, ask quantity.Ask) []quantity.Observation {

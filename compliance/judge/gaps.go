@@ -105,14 +105,15 @@ func (h *hearing) tooLittle(o *outcome, r *series.Result, from string, name perm
 	if err != nil {
 		return
 	}
-	o.shown = span(part) + " over what was measured"
+	o.shown, o.quiet = span(part), true
+	o.reason += "; what was measured gives " + withUnit(span(part), o.unit)
 	if name == permit.EnergyMean {
 		if least, err := converted(certain(r.LeastEnergyMean), from, o.unit); err == nil {
-			o.shown += fmt.Sprintf(" (%s with silence elsewhere)", figure(least.low))
+			o.reason += ", with silence elsewhere " + withUnit(figure(least.low), o.unit)
 		}
 	}
 	if part.known() {
-		o.b = part
+		o.b, o.shown = part, ""
 	}
 	o.margin = nil
 }

@@ -16,7 +16,7 @@ func (h *hearing) countOver(o *outcome, g *group) {
 	o.entries = entriesOfAll(g.inner)
 	rule := o.ver.cond.Rule
 	n := t.over + t.within + t.unsure + t.missing
-	o.unit, o.valued, o.b = "", true, certain(float64(t.over))
+	o.unit, o.valued, o.over, o.b = "", true, true, certain(float64(t.over))
 	if n == 0 {
 		h.emptyGroup(o, g, t)
 		return
@@ -134,7 +134,7 @@ func (h *hearing) anyConsecutive(o *outcome, g *group) {
 	worst, failing, unsure := consecutive(seen, rule)
 	v := float64(worst)
 	m := limit - v
-	o.valued, o.b, o.margin = true, certain(v), &m
+	o.valued, o.over, o.b, o.margin = true, true, certain(v), &m
 	switch {
 	case len(seen) == 0:
 		h.emptyGroup(o, g, t)

@@ -108,7 +108,7 @@ func (h *hearing) timedAct(o *outcome, open []calendar.Span) {
 	default:
 		o.verdict = Complied
 	}
-	o.valued, o.unit = true, "min"
+	o.valued, o.quiet, o.unit = true, true, "min"
 	o.b = certain(decimalMinutes(outside))
 	zero := 0.0
 	m := -o.b.low

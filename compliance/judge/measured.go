@@ -246,7 +246,7 @@ func (h *hearing) judgeReadings(w *window, r *series.Result, name permit.Statist
 	full := h.integrated(w, r, name)
 	enough := covered(r, w.ver.cond.Coverage.Window)
 	b := bounds{full.Low, full.High}
-	if !enough || h.pending(&o) {
+	if (!enough || h.pending(&o)) && w.ver.cond.Severity != permit.AsInformation {
 		b = gapBounds(name, &full, h.q.NotBelow)
 	}
 	f, err := h.weigh(&o, b, from)

@@ -37,6 +37,8 @@ type outcome struct {
 
 	absent bool // not complied only because nothing is on file
 	unsure bool // cannot be judged for another reason than missing data
+	over   bool // the value is the number of windows over
+	quiet  bool // the sentence gives the value with its reason, or not at all
 	ended  bool // judged as ended although the span is the whole life
 }
 

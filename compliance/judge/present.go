@@ -45,9 +45,6 @@ func (h *hearing) presentOutcomes() ([]outcome, error) {
 func (h *hearing) judgePresent(w *window, in []quantity.Observation) outcome {
 	c := w.ver.cond
 	o := outcome{span: w.span, ver: w.ver, text: h.happeningText(c.Done) + " on file", entries: entriesOf(in)}
-	if h.s.opts.Working {
-		o.steps = presentSteps(h, &o, in)
-	}
 	switch {
 	case len(in) > 0:
 		o.verdict, o.reason = Complied, "on file since "+h.moment(&in[0])
@@ -63,6 +60,9 @@ func (h *hearing) judgePresent(w *window, in []quantity.Observation) outcome {
 	}
 	if o.absent && len(h.rec.lost) > 0 {
 		h.erasedOrder(&o, h.rec.lost)
+	}
+	if h.s.opts.Working {
+		o.steps = presentSteps(h, &o, in)
 	}
 	return o
 }

@@ -169,7 +169,7 @@ func (s *session) lostNotice(e *book.Entry, err error) Judgement {
 func (s *session) judge(l *line, place string) []Judgement {
 	rec := newTracked(s.rec, s.opts.At)
 	var all, duty []outcome
-	whole := &hearing{s: s, rec: rec, line: l, place: place, at: s.opts.At, zone: l.last().zone}
+	whole := &hearing{s: s, rec: rec, line: l, place: place, at: s.opts.At, zone: l.last().zone, q: s.list.Named(l.last().cond.Subject)}
 	for _, run := range l.runs(place) {
 		h := &hearing{s: s, rec: rec, line: l, run: run, place: place, at: s.opts.At, zone: run[0].zone}
 		whole.run = append(whole.run, run...)
@@ -180,7 +180,6 @@ func (s *session) judge(l *line, place string) []Judgement {
 		got, gotDuty := h.outcomes()
 		all, duty = append(all, got...), append(duty, gotDuty...)
 		whole.until(h.next)
-		whole.q = h.q
 	}
 	out := []Judgement{whole.rollup(all)}
 	if whole.hasDuty() {

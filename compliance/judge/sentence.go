@@ -28,29 +28,39 @@ func (h *hearing) subject(v *version) string {
 func (h *hearing) sentence(o *outcome) string {
 	var b strings.Builder
 	b.WriteString(spanText(o.span, h.zone) + ": " + h.subject(o.ver))
-	if o.valued {
+	switch {
+	case o.quiet:
+	case o.over:
+		b.WriteString(": " + figure(o.b.low) + " over")
+	case o.valued:
 		b.WriteString(" " + h.valueText(o))
-	} else if o.shown != "" {
+	case o.shown != "":
 		b.WriteString(" " + o.shown)
 	}
-	if text := h.limitWords(o); text != "" {
-		b.WriteString(", limit " + text)
-	}
+	b.WriteString(h.limitWords(o))
 	b.WriteString(": " + h.verdictWords(o))
 	if o.reason != "" {
 		b.WriteString(" — " + o.reason)
 	}
-	if o.coverage != nil && *o.coverage < 1 && o.valued {
+	if o.coverage != nil && *o.coverage < 1 && o.valued && !o.quiet && !h.duty {
 		b.WriteString("; " + percent(*o.coverage) + " of the window measured")
 	}
 	return b.String() + "."
 }
 
+// limitWords names what was asked, where the subject does not say it.
 func (h *hearing) limitWords(o *outcome) string {
-	if o.text != "" || len(o.limits) == 0 {
-		return o.text
+	switch {
+	case h.duty:
+		return ""
+	case o.limit != nil && o.text != "":
+		return ", " + o.text
+	case o.text != "":
+		return ", " + o.text
+	case len(o.limits) > 0:
+		return ", limit " + limitsText(o.limits, o.ver.cond.Join)
 	}
-	return limitsText(o.limits, o.ver.cond.Join)
+	return ""
 }
 
 // valueText writes a value as finely as it takes to tell it from its limit.
@@ -75,11 +85,24 @@ func (h *hearing) verdictWords(o *outcome) string {
 			words += " with the action level, which is internal"
 		}
 	}
-	if o.margin != nil && *o.margin < 0 && len(o.limits) > 0 {
+	switch {
+	case o.margin == nil || len(o.limits) == 0 || h.duty:
+	case *o.margin < 0 && o.verdict == Complied:
+		words += " once rounded"
+	case *o.margin < 0 && o.verdict == NotComplied && beyond(o.limits[o.decisive].Comparator):
+		words += ", short by " + withUnit(figure(-*o.margin), o.unit)
+	case *o.margin == 0 && o.verdict == NotComplied:
+		words += ", for it is equal to the limit"
+	case *o.margin < 0 && o.verdict == NotComplied && o.limits[o.decisive].Comparator == permit.Between:
+		words += ", outside by " + withUnit(figure(-*o.margin), o.unit)
+	case *o.margin < 0 && o.verdict == NotComplied:
 		words += ", over by " + withUnit(figure(-*o.margin), o.unit)
 	}
 	return words
 }
+
+// beyond tells whether a limit asks for at least so much.
+func beyond(c permit.Comparator) bool { return c == permit.AtLeastLimit || c == permit.Above }
 
 // countsSentence gives the counts that stand beside every roll-up.
 func (h *hearing) countsSentence(j *Judgement) string {
@@ -97,7 +120,10 @@ func (h *hearing) countsSentence(j *Judgement) string {
 
 // nouns names what is counted.
 func (h *hearing) nouns() (one, many string) {
-	c := h.run[len(h.run)-1].cond
+	c := h.line.last().cond
+	if h.duty {
+		return dutyNouns(c)
+	}
 	switch c.Kind {
 	case permit.Interval, permit.Ordered:
 		return "act", "acts"
@@ -106,11 +132,26 @@ func (h *hearing) nouns() (one, many string) {
 	case permit.Stated:
 		return "statement", "statements"
 	}
-	if c.Rule.Name != permit.Every && c.Rule.Name != "" && !h.duty {
+	if c.Rule.Name != permit.Every && c.Rule.Name != "" {
 		return windowNoun(c.Rule.Per)
 	}
 	if c.Window.Kind == calendar.Instant && h.q != nil && h.q.Form == quantity.Series {
 		return "day", "days"
+	}
+	return windowNoun(c.Window)
+}
+
+func dutyNouns(c *permit.Condition) (one, many string) {
+	d := dutyOf(c)
+	switch {
+	case d != nil && d.Every != nil:
+		return windowNoun(*d.Every)
+	case c.Kind == permit.Interval:
+		return "day", "days"
+	case d != nil && !everyWindow(d) && c.Rule.Per.Kind != "":
+		return windowNoun(c.Rule.Per)
+	case d != nil && !everyWindow(d):
+		return "month", "months"
 	}
 	return windowNoun(c.Window)
 }
@@ -174,7 +215,7 @@ func (h *hearing) rule(v *version) string {
 	case permit.ToStep:
 		parts[0] = "rounded to " + c.Rounding.To + " before comparing, halves away from zero"
 	}
-	if h.q != nil && h.q.Form != quantity.Levels {
+	if h.q != nil && (h.q.Form == quantity.Series || h.q.Form == quantity.Samples) {
 		parts = append(parts, "less-than results: "+nondetectWords[c.Nondetect])
 	}
 	if h.q != nil && h.q.Form == quantity.Series {

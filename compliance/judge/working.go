@@ -3,7 +3,9 @@ package judge
 import (
 	"fmt"
 	"strconv"
+	"time"
 
+	"github.com/swardbook/swardbook/compliance/book"
 	"github.com/swardbook/swardbook/compliance/calendar"
 	"github.com/swardbook/swardbook/compliance/permit"
 	"github.com/swardbook/swardbook/compliance/quantity"
@@ -17,33 +19,59 @@ const mostListed = 100
 
 func step(words, value string) Step { return Step{Words: words, Value: value} }
 
-// counting returns the readings that count in a window: value and begin.
-func counting(blocks []*series.Block, w *window) (values []float64, n int) {
-	for _, b := range blocks {
-		for i := range b.Start {
-			if b.Mark[i].Counts() && w.holds(msTime(b.Start[i])) {
-				values = append(values, unit.Decimal{Coefficient: b.Coefficient[i], Places: b.Places}.Float())
+// used is the readings that count in a window, in order, with the time that
+// each covers of it.
+type used struct {
+	values []float64
+	ms     []int64
+	total  int64 // ms
+	equal  bool  // all cover the same time
+}
+
+// counting finds the readings that count in a window. Whole says that they
+// count whole where they begin, as sums do.
+func counting(blocks []*series.Block, w *window, whole bool) used {
+	u := used{equal: true}
+	parts := w.parts
+	if parts == nil {
+		parts = []calendar.Span{w.span}
+	}
+	for _, p := range parts {
+		from, to := p.From.UnixMilli(), p.To.UnixMilli()
+		for _, b := range blocks {
+			for i, start := range b.Start {
+				inside := start >= from && start < to || !whole && start < from && start+b.Span > from
+				if inside && b.Mark[i].Counts() {
+					u.add(unit.Decimal{Coefficient: b.Coefficient[i], Places: b.Places}.Float(), min(start+b.Span, to)-max(start, from))
+				}
 			}
 		}
 	}
-	return values, len(values)
+	return u
+}
+
+func (u *used) add(v float64, ms int64) {
+	u.equal = u.equal && (len(u.ms) == 0 || u.ms[0] == ms)
+	u.values, u.ms, u.total = append(u.values, v), append(u.ms, ms), u.total+ms
 }
 
 // readingSteps writes the arithmetic of one window of readings.
 func readingSteps(o *outcome, blocks []*series.Block, w *window, stats []permit.StatisticName) []Step {
-	values, n := counting(blocks, w)
-	steps := []Step{
-		step("readings that count", strconv.Itoa(n)),
-	}
-	if n > 0 && n <= mostListed {
-		steps = append(steps, step("the readings", listed(values)))
+	u := counting(blocks, w, false)
+	steps := []Step{step("readings that count", strconv.Itoa(len(u.values)))}
+	if n := len(u.values); n > 0 && n <= mostListed {
+		steps = append(steps, step("the readings", listed(u.values)))
 	}
 	for _, name := range stats {
-		steps = append(steps, statSteps(name, values, w)...)
+		of := u
+		switch name {
+		case permit.Sum, permit.Percentile, permit.Median, permit.Change:
+			of = counting(blocks, w, true)
+		}
+		steps = append(steps, statSteps(name, of, w)...)
 	}
 	if o.coverage != nil {
-		covered := unit.Round9(*o.coverage * w.length().Minutes())
-		steps = append(steps, step("measured time over window", fmt.Sprintf("%s min / %s min = %s", exact(covered), exact(w.length().Minutes()), percent(*o.coverage))),
+		steps = append(steps, step("measured time over window", fmt.Sprintf("%s min / %s min = %s", minutes(u.total), minutes(w.length().Milliseconds()), percent(*o.coverage))),
 			step("coverage needed", needText(w.ver.cond.Coverage.Window)))
 	}
 	for _, x := range o.excluded {
@@ -52,39 +80,83 @@ func readingSteps(o *outcome, blocks []*series.Block, w *window, stats []permit.
 	return append(steps, limitSteps(o)...)
 }
 
+func minutes(ms int64) string { return exact(unit.Round9(float64(ms) / 60000)) }
+
 // statSteps writes how a statistic is made, so that a calculator can follow.
-func statSteps(name permit.StatisticName, values []float64, w *window) []Step {
-	n := len(values)
-	if n == 0 {
+func statSteps(name permit.StatisticName, u used, w *window) []Step {
+	if len(u.values) == 0 {
 		return nil
 	}
 	switch name {
 	case permit.EnergyMean:
-		sum := 0.0
-		for _, v := range values {
-			sum += unit.Energy(v)
-		}
-		steps := []Step{
-			step("sum of 10^(L/10)", scientific(sum)),
-			step("divided by their number, "+strconv.Itoa(n), scientific(sum/float64(n))),
-			step("10·lg of it", exact(unit.Round9(unit.Level(sum/float64(n))))),
-		}
-		if text := w.ver.cond.Statistic.Integrate; text != "" {
-			steps = append(steps, step("plus 10·lg of the window over the "+text+" stated", spell(w.length())))
-		}
-		return steps
-	case permit.ArithmeticMean, permit.Sum:
-		sum := exactSum(values)
-		steps := []Step{step("sum", exact(unit.Round9(sum)))}
-		if name == permit.ArithmeticMean {
-			steps = append(steps, step("divided by their number, "+strconv.Itoa(n), exact(unit.Round9(sum/float64(n)))))
-		}
-		return steps
+		return energySteps(u, w)
+	case permit.ArithmeticMean:
+		return meanOfSteps(u)
+	case permit.Sum:
+		return []Step{step("sum", exact(unit.Round9(exactSum(u.values))))}
 	case permit.Maximum, permit.Minimum:
 		f, _ := statFunc(name, "")
-		return []Step{step(map[permit.StatisticName]string{permit.Maximum: "greatest", permit.Minimum: "least"}[name], exact(f(values)))}
+		return []Step{step(map[permit.StatisticName]string{permit.Maximum: "greatest", permit.Minimum: "least"}[name], exact(f(u.values)))}
 	}
-	return []Step{step(string(name)+" of them", "")}
+	return rankSteps(name, u, w)
+}
+
+// rankSteps writes a statistic that goes by the order of the readings.
+func rankSteps(name permit.StatisticName, u used, w *window) []Step {
+	n := len(u.values)
+	switch name {
+	case permit.Percentile:
+		p, err := unit.ParseDecimal(w.ver.cond.Statistic.Percentile)
+		if err != nil {
+			return nil
+		}
+		return []Step{step(fmt.Sprintf("in order of size, number %s %% of %d rounded up", p, n), exact(nearestRank(u.values, p.Float())))}
+	case permit.Median:
+		return []Step{step("the middle in order of size", exact(unit.Round9(median(u.values))))}
+	case permit.Change:
+		return []Step{step("first", exact(u.values[0])), step("last", exact(u.values[n-1]))}
+	case permit.GeometricMean:
+		return []Step{step("root number "+strconv.Itoa(n)+" of their product", exact(unit.Round9(geometricMean(u.values))))}
+	}
+	return nil
+}
+
+// energySteps writes an energy mean; readings of different length count by
+// their minutes.
+func energySteps(u used, w *window) []Step {
+	sum, words, by, divisor := 0.0, "sum of 10^(L/10)", "divided by their number, "+strconv.Itoa(len(u.values)), float64(len(u.values))
+	if !u.equal {
+		words, by, divisor = "sum of 10^(L/10) × minutes", "divided by the minutes measured, "+minutes(u.total), float64(u.total)/60000
+	}
+	for i, v := range u.values {
+		if u.equal {
+			sum += unit.Energy(v)
+		} else {
+			sum += float64(unit.Energy(v) * (float64(u.ms[i]) / 60000))
+		}
+	}
+	steps := []Step{step(words, scientific(sum)), step(by, scientific(sum/divisor)), step("10·lg of it", exact(unit.Round9(unit.Level(sum/divisor))))}
+	if text := w.ver.cond.Statistic.Integrate; text != "" {
+		steps = append(steps, step("plus 10·lg of the window's time over the "+text+" stated", spell(w.length())))
+	}
+	return steps
+}
+
+// meanOfSteps writes an arithmetic mean.
+func meanOfSteps(u used) []Step {
+	n := len(u.values)
+	if u.equal {
+		sum := exactSum(u.values)
+		return []Step{step("sum", exact(unit.Round9(sum))), step("divided by their number, "+strconv.Itoa(n), exact(unit.Round9(sum/float64(n))))}
+	}
+	sum := 0.0
+	for i, v := range u.values {
+		sum += float64(v * (float64(u.ms[i]) / 60000))
+	}
+	return []Step{
+		step("sum of readings × minutes", exact(unit.Round9(sum))),
+		step("divided by the minutes measured, "+minutes(u.total), exact(unit.Round9(sum/(float64(u.total)/60000)))),
+	}
 }
 
 // exactSum adds decimals without rounding between.
@@ -147,12 +219,15 @@ func sampleSteps(o *outcome, list []quantity.Observation, values []sample, name 
 			steps = append(steps, step("and more", plural(len(list)-i, "result", "results")))
 			break
 		}
-		steps = append(steps, step(observed(&list[i]), resultText(&list[i])))
+		steps = append(steps, step(observed(&list[i], o.ver.zone), resultText(&list[i])))
 	}
 	low, high := ends(values, false), ends(values, true)
 	if len(values) > 1 {
-		w := &window{span: o.span, ver: o.ver}
-		steps = append(steps, statSteps(name, high, w)...)
+		u := used{equal: true}
+		for _, v := range high {
+			u.add(v, 0)
+		}
+		steps = append(steps, statSteps(name, u, &window{span: o.span, ver: o.ver})...)
 		if listed(low) != listed(high) {
 			steps = append(steps, step("with less-than results as nothing", exact(o.b.low)), step("with them in full", exact(o.b.high)))
 		}
@@ -160,8 +235,12 @@ func sampleSteps(o *outcome, list []quantity.Observation, values []sample, name 
 	return append(steps, limitSteps(o)...)
 }
 
-func observed(o *quantity.Observation) string {
-	s := utcMinute(o)
+// observed names an observation: when, what, where, and its entry.
+func observed(o *quantity.Observation, zone *time.Location) string {
+	s := when(o.From, zone)
+	if o.Precision == book.ToDay {
+		s = day(o.From, zone)
+	}
 	if o.Name != "" {
 		s += " " + o.Name
 	}
@@ -176,8 +255,6 @@ func observed(o *quantity.Observation) string {
 	}
 	return s
 }
-
-func utcMinute(o *quantity.Observation) string { return o.From.UTC().Format("2006-01-02 15:04 MST") }
 
 func resultText(o *quantity.Observation) string {
 	switch {
@@ -201,7 +278,7 @@ func countedSteps(o *outcome, list []quantity.Observation) []Step {
 			steps = append(steps, step("and more", plural(len(list)-i, "record", "records")))
 			break
 		}
-		steps = append(steps, step(observed(&list[i]), resultText(&list[i])))
+		steps = append(steps, step(observed(&list[i], o.ver.zone), resultText(&list[i])))
 	}
 	return append(steps, limitSteps(o)...)
 }
@@ -252,7 +329,7 @@ func meanSteps(o *outcome, g *group, b bounds) []Step {
 
 // actSteps writes an act beside the hours of its day.
 func actSteps(o *outcome, a *quantity.Observation, open []calendar.Span, days *calendar.Holidays) []Step {
-	steps := []Step{step(observed(a), spanText(o.span, o.ver.zone))}
+	steps := []Step{step(observed(a, o.ver.zone), spanText(o.span, o.ver.zone))}
 	if days != nil {
 		d := calendar.DateOf(o.span.From, o.ver.zone)
 		is, err := days.Is(d)
@@ -286,7 +363,7 @@ func dueSteps(h *hearing, o *outcome, d *due, k int, done []quantity.Observation
 	}
 	steps = append(steps, step("last day in time", h.last(d)))
 	if k >= 0 {
-		steps = append(steps, step(observed(&done[k]), h.moment(&done[k])))
+		steps = append(steps, step(observed(&done[k], o.ver.zone), h.moment(&done[k])))
 	}
 	return append(steps, limitSteps(o)...)
 }
@@ -294,7 +371,7 @@ func dueSteps(h *hearing, o *outcome, d *due, k int, done []quantity.Observation
 func presentSteps(h *hearing, o *outcome, in []quantity.Observation) []Step {
 	var steps []Step
 	for i := range in {
-		steps = append(steps, step(observed(&in[i]), h.moment(&in[i])))
+		steps = append(steps, step(observed(&in[i], o.ver.zone), h.moment(&in[i])))
 	}
 	return append(steps, limitSteps(o)...)
 }
