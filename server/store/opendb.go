@@ -2,6 +2,7 @@ package store
 
 import (
 	"database/sql"
+	"errors"
 	"fmt"
 	"net/url"
 	"path/filepath"
@@ -11,7 +12,8 @@ import (
 	"gorm.io/driver/sqlite"
 	"gorm.io/gorm"
 	"gorm.io/gorm/logger"
-	_ "modernc.org/sqlite" // the engine, under the name "sqlite"
+	engine "modernc.org/sqlite" // registers itself under the name "sqlite"
+	codes "modernc.org/sqlite/lib"
 )
 
 // pool says what the connections of a pool are for.
@@ -80,4 +82,14 @@ func fileURI(file string) (string, error) {
 		path = "/" + path
 	}
 	return "file:" + (&url.URL{Path: path}).EscapedPath(), nil
+}
+
+// isUnique tells whether a write was refused because a value that must be
+// unique stands already.
+func isUnique(err error) bool {
+	var refused *engine.Error
+	if !errors.As(err, &refused) {
+		return false
+	}
+	return refused.Code() == codes.SQLITE_CONSTRAINT_UNIQUE || refused.Code() == codes.SQLITE_CONSTRAINT_PRIMARYKEY
 }

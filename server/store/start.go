@@ -104,13 +104,16 @@ func (s *Store) checkOn(ctx context.Context, row siteRow) error {
 }
 
 // sweep removes what no entry will ever name: chunks staged by a process that
-// ended before their import entry, and files likewise.
+// ended before their import entry, files likewise, and sessions that are over.
 func (s *Store) sweep(ctx context.Context) error {
 	err := s.write(ctx, func(tx *sql.Tx) error {
 		if _, err := tx.ExecContext(ctx, `DELETE FROM chunk WHERE staging IN (SELECT id FROM staging WHERE seq IS NULL)`); err != nil {
 			return err
 		}
-		_, err := tx.ExecContext(ctx, `DELETE FROM staging WHERE seq IS NULL`)
+		if _, err := tx.ExecContext(ctx, `DELETE FROM staging WHERE seq IS NULL`); err != nil {
+			return err
+		}
+		_, err := tx.ExecContext(ctx, `DELETE FROM login WHERE expires <= ?`, s.options.Now().UnixMilli())
 		return err
 	})
 	if err != nil {

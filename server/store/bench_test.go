@@ -1,0 +1,125 @@
+package store
+
+import (
+	"fmt"
+	"math"
+	"testing"
+	"time"
+
+	"github.com/swardbook/swardbook/compliance/book"
+	"github.com/swardbook/swardbook/compliance/series"
+)
+
+// TestBudgets holds the store to its figures, generously: shared machines vary
+// by half.
+func TestBudgets(t *testing.T) {
+	if testing.Short() {
+		t.Skip("takes seconds")
+	}
+	s := withSite(t)
+	drafts := diary("large", 20_000)
+	took := func(what string, most time.Duration, do func() error) {
+		t.Helper()
+		start := time.Now()
+		if err := do(); err != nil {
+			t.Fatalf("%s: %v", what, err)
+		}
+		if d := time.Since(start); d > most {
+			t.Errorf("%s took %s, at most %s is wanted", what, d, most)
+		} else {
+			t.Logf("%s: %s", what, d.Round(time.Microsecond))
+		}
+	}
+	took("appending 20,000 entries", 6*time.Second, func() error { _, err := s.Append(ctx, testSite, drafts, testOptions(1)); return err })
+	took("offering them again", 6*time.Second, func() error { _, err := s.Append(ctx, testSite, drafts, testOptions(1)); return err })
+	took("reading all 20,000", 6*time.Second, func() error { _, err := s.All(ctx, testSite); return err })
+	took("a page of 50", 300*time.Millisecond, func() error { _, err := s.Page(ctx, testSite, Filter{}); return err })
+	took("one entry", time.Second, func() error { _, err := s.Append(ctx, testSite, diary("one", 1), testOptions(2)); return err })
+}
+
+func BenchmarkAppendOne(b *testing.B) {
+	s := withSite(b)
+	drafts := diary("bench", b.N+1)
+	b.ResetTimer()
+	for i := range b.N {
+		if _, err := s.Append(ctx, testSite, drafts[i:i+1], testOptions(int64(i))); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
+
+func BenchmarkAppend20k(b *testing.B) {
+	s := withSite(b)
+	for i := range b.N {
+		b.StopTimer()
+		drafts := diary(fmt.Sprint("bench ", i), 20_000)
+		b.StartTimer()
+		if _, err := s.Append(ctx, testSite, drafts, testOptions(int64(i))); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
+
+func BenchmarkPage50(b *testing.B) {
+	s := withSite(b)
+	mustAppend(b, s, diary("bench", 20_000), testOptions(1))
+	for _, bb := range []struct {
+		name string
+		f    Filter
+	}{
+		{"newest", Filter{}},
+		{"kind", Filter{Kind: "diary.1", Before: 9000}},
+		{"place", Filter{Place: "ST3", Before: 9000}},
+	} {
+		b.Run(bb.name, func(b *testing.B) {
+			for b.Loop() {
+				if page, err := s.Page(ctx, testSite, bb.f); err != nil || len(page) != 50 {
+					b.Fatal(len(page), err)
+				}
+			}
+		})
+	}
+}
+
+func BenchmarkAll20k(b *testing.B) {
+	s := withSite(b)
+	mustAppend(b, s, diary("bench", 20_000), testOptions(1))
+	for b.Loop() {
+		if _, err := s.All(ctx, testSite); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
+
+// One month of a file of six channels, by minute.
+func BenchmarkImportMonth(b *testing.B) {
+	s := withSite(b)
+	month := minutes(firstDay, 30*1440)
+	b.SetBytes(6 * 30 * 1440)
+	for i := range b.N {
+		st, err := s.Stage(ctx, testSite)
+		if err != nil {
+			b.Fatal(err)
+		}
+		for c := range 6 {
+			if err := st.Put(ctx, fmt.Sprint("C", c), month); err != nil {
+				b.Fatal(err)
+			}
+		}
+		d := importDraft(fmt.Sprint(i))
+		if _, err := s.Append(ctx, testSite, []book.Draft{d}, AppendOptions{Now: fixedTime, Import: map[book.ID]*Staging{d.ID: st}}); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
+
+func BenchmarkBlocksYear(b *testing.B) {
+	s := withSite(b)
+	e := stage(b, s, "year", map[string][]*series.Block{"C": {minutes(firstDay, 365*1440)}})
+	b.SetBytes(365 * 1440)
+	for b.Loop() {
+		if blocks, err := s.Blocks(ctx, testSite, e.Seq, "C", math.MinInt64, math.MaxInt64); err != nil || len(blocks) < 365 {
+			b.Fatal(len(blocks), err)
+		}
+	}
+}
