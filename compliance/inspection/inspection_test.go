@@ -46,7 +46,6 @@ func TestObservations(t *testing.T) {
 		{"by one checklist", doneQuantity(), "", "", map[string]string{"checklist": "fuel"}, "7:fuel"},
 		{"at a place", doneQuantity(), "GT1", "", nil, "5:haul-road 6:haul-road"},
 		{"answers to an item", answerQuantity(), "", "", map[string]string{"checklist": "haul-road", "item": "mud"}, "5:not satisfactory 6:satisfactory"},
-		{"mud on the road", answerQuantity(), "", "", map[string]string{"item": "mud", "answer": "not satisfactory"}, "5:not satisfactory"},
 	}
 	for _, c := range cases {
 		t.Run(c.name, func(t *testing.T) {
@@ -67,6 +66,33 @@ func TestObservations(t *testing.T) {
 			}
 			if strings.Join(got, " ") != c.want {
 				t.Errorf("got %v, want %s", got, c.want)
+			}
+		})
+	}
+}
+
+// TestAnswerCounted: one answer is counted, another is on record as none, and
+// what was not seen is missing, so that it never passes for none.
+func TestAnswerCounted(t *testing.T) {
+	cases := []struct {
+		name, item, answer string
+		values             []float64
+		missing            []bool
+	}{
+		{"mud on the road", "mud", "not satisfactory", []float64{1, 0}, []bool{false, false}},
+		{"dust", "dust", "not satisfactory", []float64{0, 0}, []bool{false, true}},
+		{"what was not seen, itself asked for", "dust", "not seen", []float64{0, 1}, []bool{false, false}},
+	}
+	for _, c := range cases {
+		t.Run(c.name, func(t *testing.T) {
+			got, err := observeAnswers(works(t), quantity.Ask{Place: "GT1", With: map[string]string{"item": c.item, "answer": c.answer}})
+			if err != nil || len(got) != len(c.values) {
+				t.Fatalf("%v, %v", got, err)
+			}
+			for i, o := range got {
+				if o.Value != c.values[i] || o.Mark.Counts() == c.missing[i] {
+					t.Errorf("answer %d counts %v, mark %v", i, o.Value, o.Mark)
+				}
 			}
 		})
 	}

@@ -7,7 +7,7 @@ import (
 )
 
 // answers to an item of a checklist.
-var answers = []string{"satisfactory", "needs attention", "not satisfactory", "not applicable", "not seen"}
+var answers = []string{"satisfactory", "needs attention", "not satisfactory", "not applicable", notSeen}
 
 // severities of a finding, worst first.
 var severities = []string{"critical", "major", "minor", "observation"}
