@@ -29,6 +29,15 @@ func (a *energyAcc) add(s *sample) {
 	a.weight += s.weight
 }
 
+// addRun adds valid readings i to j, each with the whole span of the block.
+func (a *energyAcc) addRun(b *Block, i, j int) {
+	weight := float64(b.Span)
+	a.weight += int64(j-i) * b.Span
+	for ; i < j; i++ {
+		a.base += float64(unit.Energy(b.Value(i).Float()) * weight)
+	}
+}
+
 func (a *energyAcc) result(r *Result) outcome {
 	r.energyMs = a.base
 	if r.WindowMs > 0 && !r.Instants {

@@ -63,6 +63,7 @@ type walker struct {
 	left   [len(markNames)]Exclusion
 	seen   int64 // ms of readings of whatever mark
 	spans  bool  // readings with a length were seen
+	s      sample
 }
 
 func newWalker(blocks []*Block, req *Request) (*walker, error) {
@@ -101,6 +102,10 @@ func (w *walker) take(span calendar.Span) {
 		b := w.blocks[k]
 		i, j := b.touching(from, to)
 		for ; i < j; i++ {
+			if n := w.run(b, i, j, from, to); n > 0 {
+				i += n - 1
+				continue
+			}
 			w.reading(b, i, from, to)
 		}
 	}
@@ -110,7 +115,8 @@ func (w *walker) take(span calendar.Span) {
 }
 
 func (w *walker) reading(b *Block, i int, from, to int64) {
-	s := sample{start: b.Start[i], span: b.Span, weight: 1, mark: b.Mark[i], begins: b.Start[i] >= from}
+	s := &w.s
+	*s = sample{start: b.Start[i], span: b.Span, weight: 1, mark: b.Mark[i], begins: b.Start[i] >= from}
 	if b.Span > 0 {
 		s.ms = min(s.start+b.Span, to) - max(s.start, from)
 		s.weight = s.ms
@@ -127,9 +133,37 @@ func (w *walker) reading(b *Block, i int, from, to int64) {
 	if w.whole && !s.begins {
 		return
 	}
-	w.count(&s)
+	w.count(s)
 	s.value = b.Value(i)
-	w.acc.add(&s)
+	w.acc.add(s)
+}
+
+// run takes readings i on at once while they are valid and wholly inside, for
+// an energy mean; it gives the same bits as one reading after another. It
+// returns how many it took.
+func (w *walker) run(b *Block, i, j int, from, to int64) int {
+	a, ok := w.acc.(*energyAcc)
+	if !ok || b.Span == 0 || b.Start[i] < from {
+		return 0
+	}
+	n := 0
+	for i+n < j && b.Mark[i+n] == Valid && b.Start[i+n]+b.Span <= to {
+		n++
+	}
+	if n == 0 {
+		return 0
+	}
+	a.addRun(b, i, i+n)
+	ms := int64(n) * b.Span
+	w.seen += ms
+	w.r.CoveredMs += ms
+	if w.r.N == 0 {
+		w.r.First = b.Start[i]
+	}
+	w.r.N += n
+	w.r.Last = b.Start[i+n-1]
+	w.spans = true
+	return n
 }
 
 func (w *walker) count(s *sample) {

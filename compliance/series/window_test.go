@@ -494,6 +494,34 @@ func TestBlocksDoNotMatter(t *testing.T) {
 	}
 }
 
+// TestRunsDoNotMatter: an energy mean taken in runs equals one taken reading
+// by reading, to the last bit.
+func TestRunsDoNotMatter(t *testing.T) {
+	values := []string{"50.1", "61.7", "wind", "47.3", "<30", "55.5", "55.6", "", "70.2", "12.3"}
+	hour := span(t, "2026-06-10T10:02:30Z", 6*time.Minute)
+	inRuns := one(t, readings(t, ten, minute, values...), hour, Request{Stat: EnergyMean})
+	var single []*Block
+	for i, v := range values {
+		if v != "" {
+			single = append(single, readings(t, time.UnixMilli(ms0(t, ten)+int64(i)*minute).UTC().Format(time.RFC3339), minute, v)...)
+		}
+	}
+	var acc energyAcc
+	for _, b := range single {
+		start, end := max(b.Start[0], hour.From.UnixMilli()), min(b.Start[0]+minute, hour.To.UnixMilli())
+		if b.Mark[0].Counts() && start < end {
+			acc.add(&sample{weight: end - start, value: b.Value(0), mark: b.Mark[0]})
+		}
+	}
+	r := Result{WindowMs: inRuns.WindowMs}
+	if o := acc.result(&r); unit.Round9(o.full) != inRuns.Value || unit.Round9(o.zero) != inRuns.AsZero || r.energyMs != inRuns.energyMs {
+		t.Errorf("in runs %+v, one by one %+v", inRuns, o)
+	}
+	if inRuns.N != 5 || inRuns.Below != 1 || inRuns.CoveredMs != 9*minute/2 || inRuns.GapMs != minute {
+		t.Errorf("%+v", inRuns)
+	}
+}
+
 func sameResult(a, b Result) bool {
 	return a.OK == b.OK && a.Value == b.Value && a.Low == b.Low && a.High == b.High && a.N == b.N && a.At == b.At &&
 		a.CoveredMs == b.CoveredMs && a.LeastEnergyMean == b.LeastEnergyMean && a.Sum == b.Sum

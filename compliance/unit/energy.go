@@ -21,7 +21,7 @@ func Energy(levelDB float64) float64 {
 	step := int(tenths - float64(decade*100))
 	x := float64(rest * (math.Ln10 / 10)) // |x| < 0.0231
 	series := 1.0
-	for n := 7; n >= 1; n-- {
+	for n := 7; n >= 1 && x != 0; n-- {
 		series = 1 + float64(x*series)/float64(n)
 	}
 	return float64(float64(energySteps[step]*series) * math.Pow10(int(decade)))
