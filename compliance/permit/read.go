@@ -121,18 +121,12 @@ func (r *reader) document(text []byte) *yaml.Node {
 var (
 	errorLine   = regexp.MustCompile(`^yaml: line (\d+): (.*)$`)
 	errorAnchor = regexp.MustCompile(`^yaml: unknown anchor '(.*)' referenced$`)
-	bareAtLeast = regexp.MustCompile(`^\s*(?:- )?(?:[\w ]+:|-)\s+(>=?\s*-?[0-9].*)$`)
+	bareAtLeast = regexp.MustCompile(`(?:^\s*-|[:,\[])\s+(>=?\s*-?[0-9][^,\]}]*)`)
 )
 
 // syntax turns an error of the YAML parser into a fault with its place.
 func (r *reader) syntax(text []byte, err error) {
 	lines := strings.Split(string(text), "\n")
-	for i, l := range lines {
-		if m := bareAtLeast.FindStringSubmatchIndex(l); m != nil {
-			r.at(i+1, utf8.RuneCountInString(l[:m[2]])+1, "a value cannot begin with > in YAML", fmt.Sprintf("put it in quotes, %q, or write ≥ or \"at least\"", strings.TrimSpace(l[m[2]:m[3]])))
-			return
-		}
-	}
 	if m := errorAnchor.FindStringSubmatch(err.Error()); m != nil {
 		for i, l := range lines {
 			if k := strings.Index(l, "*"+m[1]); k >= 0 {
@@ -145,6 +139,13 @@ func (r *reader) syntax(text []byte, err error) {
 	if m := errorLine.FindStringSubmatch(err.Error()); m != nil {
 		line, _ = strconv.Atoi(m[1])
 		reason = m[2]
+	}
+	for i := max(line-2, 0); i < min(line+1, len(lines)); i++ {
+		if m := bareAtLeast.FindStringSubmatchIndex(lines[i]); m != nil {
+			r.at(i+1, utf8.RuneCountInString(lines[i][:m[2]])+1, "a value cannot begin with > in YAML",
+				fmt.Sprintf("put it in quotes, %q, or write ≥, at least or more than", strings.TrimSpace(lines[i][m[2]:m[3]])))
+			return
+		}
 	}
 	column := 1
 	if line <= len(lines) {

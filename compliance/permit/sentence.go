@@ -71,14 +71,14 @@ func (s speaker) main() string {
 		}
 		return words + s.when()
 	case Stated:
-		words := fmt.Sprintf("%s the %s states that clause %s is kept", s.at(), c.Role, c.Clause)
+		words := fmt.Sprintf("%sthe %s states that clause %s is kept", s.at(), c.Role, c.Clause)
 		if c.Subject != "" {
 			words += " as to " + s.subject()
 		}
 		if c.Window != (calendar.Period{}) {
 			words += ", " + periodWords(c.Window)
 		}
-		return strings.TrimSpace(words) + s.when()
+		return words + s.when()
 	}
 	return s.measured()
 }
