@@ -2,16 +2,16 @@ package seal
 
 import (
 	"bytes"
+	"crypto/sha256"
 	"errors"
 	"fmt"
 	"io"
 	"math/rand/v2"
+	"os"
 	"os/exec"
 	"path/filepath"
 	"strings"
 	"testing"
-
-	"os"
 )
 
 func small(t testing.TB, names ...string) []byte {
@@ -26,8 +26,12 @@ func small(t testing.TB, names ...string) []byte {
 			t.Fatal(err)
 		}
 	}
-	if err := w.Close(NewKey([32]byte{1})); err != nil {
+	done, err := w.Close(NewKey([32]byte{1}))
+	if err != nil {
 		t.Fatal(err)
+	}
+	if done.Bytes != int64(b.Len()) || done.SHA256 != sha256.Sum256(b.Bytes()) || done.Members != len(names) {
+		t.Fatalf("%+v is not what was written", done)
 	}
 	return b.Bytes()
 }
@@ -144,21 +148,65 @@ func TestNamesAreKeptInside(t *testing.T) {
 	}
 }
 
-func TestMembersComeInOrder(t *testing.T) {
+func TestMembersStandByName(t *testing.T) {
+	if !bytes.Equal(small(t, "b", "a", "c/d"), small(t, "a", "b", "c/d")) {
+		t.Fatal("the order of adding shows in the pack")
+	}
 	w, err := NewWriter(io.Discard, t.TempDir())
 	if err != nil {
 		t.Fatal(err)
 	}
 	defer w.Abandon()
-	if _, err := w.Add("b", strings.NewReader("")); err != nil {
-		t.Fatal(err)
-	}
-	for _, name := range []string{"a", "b"} {
-		if _, err := w.Add(name, strings.NewReader("")); err == nil {
-			t.Fatalf("%q was taken after \"b\"", name)
+	for i, wantErr := range []bool{false, true} {
+		if _, err := w.Add("b", strings.NewReader("")); (err != nil) != wantErr {
+			t.Fatalf("time %d: %v", i+1, err)
 		}
 	}
 }
+
+// What a member is deflated to depends on its content alone: not on what was
+// written before it, nor on the sizes it is handed over in.
+func TestPackedBytesDependOnContentAlone(t *testing.T) {
+	r := rand.New(rand.NewPCG(3, 5))
+	text := func() string {
+		var b strings.Builder
+		for n := r.IntN(200_000); b.Len() < n; {
+			fmt.Fprintf(&b, "%d,%.1f\r\n", r.IntN(50), 40+r.Float64()*20)
+		}
+		return b.String()
+	}
+	members := map[string]string{"a": text(), "b": text(), "c": strings.Repeat("x", 70_000), "d": text(), "e": ""}
+	write := func(order []string, step int) []byte {
+		var b bytes.Buffer
+		w, err := NewWriter(&b, t.TempDir())
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, n := range order {
+			if _, err := w.Add(n, &stepReader{strings.NewReader(members[n]), step}); err != nil {
+				t.Fatal(err)
+			}
+		}
+		if _, err := w.Close(NewKey([32]byte{1})); err != nil {
+			t.Fatal(err)
+		}
+		return b.Bytes()
+	}
+	want := write([]string{"a", "b", "c", "d", "e"}, 1<<15)
+	for i, order := range [][]string{{"e", "d", "c", "b", "a"}, {"c", "a", "e", "b", "d"}} {
+		if !bytes.Equal(want, write(order, 1+i*4096)) {
+			t.Fatalf("order %v gives other bytes", order)
+		}
+	}
+}
+
+// stepReader hands out a few bytes at a time.
+type stepReader struct {
+	r    io.Reader
+	step int
+}
+
+func (s *stepReader) Read(b []byte) (int, error) { return s.r.Read(b[:min(len(b), s.step)]) }
 
 func TestKeyIsKeptAndFoundAgain(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "keys", "signing.pem")

@@ -1,6 +1,7 @@
 package seal
 
 import (
+	"bufio"
 	"bytes"
 	"crypto/sha256"
 	"encoding/binary"
@@ -10,6 +11,7 @@ import (
 	"hash/crc32"
 	"io"
 	"os"
+	"sort"
 
 	"github.com/klauspost/compress/flate"
 )
@@ -24,7 +26,6 @@ const (
 	endSize     = 22
 	version     = 20
 	utf8Flag    = 1 << 11
-	stored      = 0
 	deflated    = 8
 	// dosDate is 1 January 1980, the earliest a ZIP can say: members carry no
 	// time of their own.
@@ -39,33 +40,48 @@ const level = 6
 // Member is one file of a pack.
 type Member struct {
 	Name   string
-	Size   int64
-	SHA256 [32]byte
+	Size   int64    // bytes unpacked
+	SHA256 [32]byte // of the content; set by Add only
 
 	crc    uint32
 	packed int64
-	offset int64
+	offset int64 // in the pack
+	at     int64 // in the spool, while writing
 	method uint16
 }
 
-// Writer writes a pack: members in the order given, nothing but their names
-// and contents, the signature as the archive comment.
+// Sealed says what was written.
+type Sealed struct {
+	Bytes   int64
+	SHA256  [32]byte // of the whole file
+	Members int
+}
+
+// Writer writes a pack. Members may come in any order: they stand in the pack
+// by their names, so that one content has one form.
 type Writer struct {
 	out     io.Writer
 	sum     hash.Hash
 	n       int64
 	members []Member
+	names   map[string]bool
 	spool   *os.File
+	end     int64 // of the spool
+	z       *flate.Writer
 }
 
-// NewWriter begins a pack. Members are compressed through a temporary file in
-// dir ("" = the system's), so that memory does not grow with them.
+// NewWriter begins a pack. Members wait deflated in a temporary file in dir
+// ("" = the system's) until Close, so that memory does not grow with them.
 func NewWriter(out io.Writer, dir string) (*Writer, error) {
 	spool, err := os.CreateTemp(dir, "pack-*.part")
 	if err != nil {
 		return nil, fmt.Errorf("pack: %w", err)
 	}
-	return &Writer{out: out, sum: sha256.New(), spool: spool}, nil
+	z, err := flate.NewWriter(io.Discard, level)
+	if err != nil {
+		return nil, errors.Join(fmt.Errorf("pack: %w", err), spool.Close(), os.Remove(spool.Name()))
+	}
+	return &Writer{out: out, sum: sha256.New(), names: map[string]bool{}, spool: spool, z: z}, nil
 }
 
 // Abandon gives the temporary file back. It may be called after Close.
@@ -84,32 +100,6 @@ func (w *Writer) write(b []byte) error {
 	return err
 }
 
-// Add writes one member. Names must come in byte order, so that a pack has one
-// form only. Compressed members are deflated when that makes them smaller.
-func (w *Writer) Add(name string, content io.Reader) (Member, error) {
-	if err := checkName(name); err != nil {
-		return Member{}, err
-	}
-	if n := len(w.members); n > 0 && w.members[n-1].Name >= name {
-		return Member{}, fmt.Errorf("pack: member %q does not come after %q", name, w.members[n-1].Name)
-	}
-	m, err := w.pack(name, content)
-	if err != nil {
-		return Member{}, fmt.Errorf("pack: member %s: %w", name, err)
-	}
-	if err := w.write(m.local()); err != nil {
-		return Member{}, err
-	}
-	if _, err := w.spool.Seek(0, io.SeekStart); err != nil {
-		return Member{}, err
-	}
-	if _, err := io.Copy(writeFunc(w.write), io.LimitReader(w.spool, m.packed)); err != nil {
-		return Member{}, err
-	}
-	w.members = append(w.members, m)
-	return m, nil
-}
-
 type writeFunc func([]byte) error
 
 func (f writeFunc) Write(b []byte) (int, error) {
@@ -119,36 +109,50 @@ func (f writeFunc) Write(b []byte) (int, error) {
 	return len(b), nil
 }
 
-// pack puts the member's bytes, deflated, into the spool.
-func (w *Writer) pack(name string, content io.Reader) (Member, error) {
-	m := Member{Name: name, method: deflated, offset: w.n}
-	if err := errors.Join(w.spool.Truncate(0), seekStart(w.spool)); err != nil {
-		return m, err
+// Add takes one member. A name that stands already, or could leave the folder
+// it is unpacked in, is refused.
+func (w *Writer) Add(name string, content io.Reader) (Member, error) {
+	if err := checkName(name); err != nil {
+		return Member{}, err
 	}
-	z, err := flate.NewWriter(w.spool, level)
+	if w.names[name] {
+		return Member{}, fmt.Errorf("pack: member %q stands twice", name)
+	}
+	m, err := w.deflate(name, content)
 	if err != nil {
-		return m, err
+		return Member{}, fmt.Errorf("pack: member %s: %w", name, err)
 	}
-	sum, crc := sha256.New(), crc32.NewIEEE()
-	if m.Size, err = io.Copy(io.MultiWriter(sum, crc, z), content); err != nil {
-		return m, err
-	}
-	if err := z.Close(); err != nil {
-		return m, err
-	}
-	if m.packed, err = w.spool.Seek(0, io.SeekCurrent); err != nil {
-		return m, err
-	}
-	m.SHA256, m.crc = [32]byte(sum.Sum(nil)), crc.Sum32()
-	if m.Size > mostSize || m.packed > mostSize || w.n > mostSize {
-		return m, errors.New("larger than 4 GiB, which this format does not hold")
-	}
+	w.names[name] = true
+	w.members = append(w.members, m)
 	return m, nil
 }
 
-func seekStart(f *os.File) error {
-	_, err := f.Seek(0, io.SeekStart)
-	return err
+// deflate puts the member's bytes at the end of the spool.
+func (w *Writer) deflate(name string, content io.Reader) (Member, error) {
+	m := Member{Name: name, method: deflated, at: w.end}
+	if _, err := w.spool.Seek(w.end, io.SeekStart); err != nil {
+		return m, err
+	}
+	out := bufio.NewWriterSize(w.spool, 1<<16)
+	w.z.Reset(out)
+	sum, crc := sha256.New(), crc32.NewIEEE()
+	var err error
+	if m.Size, err = io.Copy(io.MultiWriter(sum, crc, w.z), content); err != nil {
+		return m, err
+	}
+	if err := errors.Join(w.z.Close(), out.Flush()); err != nil {
+		return m, err
+	}
+	end, err := w.spool.Seek(0, io.SeekCurrent)
+	if err != nil {
+		return m, err
+	}
+	m.packed, w.end = end-w.end, end
+	m.SHA256, m.crc = [32]byte(sum.Sum(nil)), crc.Sum32()
+	if m.Size > mostSize || end > mostSize {
+		return m, errors.New("larger than 4 GiB, which this format does not hold")
+	}
+	return m, nil
 }
 
 func (m *Member) local() []byte {
@@ -197,23 +201,41 @@ func end(members int, size, offset int64) []byte {
 	return b
 }
 
-// Close writes the directory and the signature.
-func (w *Writer) Close(k *Key) error {
+// Close writes the members by name, the directory and the signature.
+func (w *Writer) Close(k *Key) (Sealed, error) {
 	defer w.Abandon()
 	if len(w.members) > 1<<16-2 {
-		return errors.New("pack: more than 65,534 members, which this format does not hold")
+		return Sealed{}, errors.New("pack: more than 65,534 members, which this format does not hold")
+	}
+	sort.Slice(w.members, func(i, j int) bool { return w.members[i].Name < w.members[j].Name })
+	for i := range w.members {
+		if err := w.place(&w.members[i]); err != nil {
+			return Sealed{}, fmt.Errorf("pack: member %s: %w", w.members[i].Name, err)
+		}
 	}
 	offset := w.n
 	var dir bytes.Buffer
 	for i := range w.members {
 		dir.Write(w.members[i].central())
 	}
-	if err := w.write(dir.Bytes()); err != nil {
+	if offset+int64(dir.Len()) > mostSize {
+		return Sealed{}, errors.New("pack: larger than 4 GiB, which this format does not hold")
+	}
+	if err := w.write(append(dir.Bytes(), end(len(w.members), int64(dir.Len()), offset)...)); err != nil {
+		return Sealed{}, fmt.Errorf("pack: %w", err)
+	}
+	if err := w.write(comment(k, w.sum.Sum(nil))); err != nil {
+		return Sealed{}, fmt.Errorf("pack: %w", err)
+	}
+	return Sealed{Bytes: w.n, SHA256: [32]byte(w.sum.Sum(nil)), Members: len(w.members)}, nil
+}
+
+// place writes a member's header and its bytes from the spool.
+func (w *Writer) place(m *Member) error {
+	m.offset = w.n
+	if err := w.write(m.local()); err != nil {
 		return err
 	}
-	if err := w.write(end(len(w.members), int64(dir.Len()), offset)); err != nil {
-		return err
-	}
-	_, err := w.out.Write(comment(k, w.sum.Sum(nil)))
+	_, err := io.Copy(writeFunc(w.write), io.NewSectionReader(w.spool, m.at, m.packed))
 	return err
 }
