@@ -4,7 +4,9 @@ import (
 	"context"
 	"fmt"
 	"io"
+	"strings"
 
+	"github.com/swardbook/swardbook/server"
 	"github.com/swardbook/swardbook/server/store"
 )
 
@@ -37,10 +39,11 @@ func runBackup(args []string, _ io.Reader, stdout, stderr io.Writer) int {
 		return failed(stderr, "backup", err)
 	}
 	defer func() { _ = s.Close() }()
-	if err := s.Backup(context.Background(), *out); err != nil {
+	info, err := s.Backup(context.Background(), *out)
+	if err != nil {
 		return failed(stderr, "backup", err)
 	}
-	_, _ = fmt.Fprintf(stdout, "%s written and checked; the signing key is not in it\n", *out)
+	_, _ = fmt.Fprintf(stdout, "%s written and checked: %s\n%s\n", *out, backupWords(info), store.KeyNotice)
 	return exitDone
 }
 
@@ -67,9 +70,18 @@ func runRestore(args []string, _ io.Reader, stdout, stderr io.Writer) int {
 	if *data == "" || len(words) != 1 {
 		return usageError(stderr, "restore", "it needs one backup FILE and --data DIR")
 	}
-	if _, err := store.Restore(context.Background(), words[0], *data); err != nil {
+	info, err := store.Restore(context.Background(), words[0], *data, store.VerifyOptions{Readings: server.ReadingFaults})
+	if err != nil {
 		return failed(stderr, "restore", err)
 	}
-	_, _ = fmt.Fprintf(stdout, "%s restored and checked. It has no signing key: put the old one back into it, or a new one is made and the book says so\n", *data)
+	_, _ = fmt.Fprintf(stdout, "%s restored and checked: %s\n%s\n", *data, backupWords(info), store.KeyNotice)
 	return exitDone
+}
+
+func backupWords(info *store.BackupInfo) string {
+	var words []string
+	for _, s := range info.Sites {
+		words = append(words, fmt.Sprintf("site %s to entry %d", s.ID, s.Seq))
+	}
+	return strings.Join(words, ", ")
 }

@@ -41,7 +41,7 @@ func runImport(args []string, _ io.Reader, stdout, stderr io.Writer) int {
 		return failed(stderr, "import", err)
 	}
 	for _, n := range done.Notes {
-		_, _ = fmt.Fprintln(stderr, n.Error())
+		_, _ = fmt.Fprintln(stderr, n)
 	}
 	_, _ = fmt.Fprintf(stdout, "%s: %d entries added, %d were there already, %d originals kept\n", done.Site, done.Added, done.Already, done.Files)
 	return exitDone

@@ -29,12 +29,14 @@ type command struct {
 func commands() []command {
 	return []command{
 		{"demo", "make the invented demonstration site, judge it, seal it, verify it", runDemo},
+		{"serve", "serve the pages and the API of a kept book", runServe},
 		{"judge", "judge every condition of a site folder or a kept book", runJudge},
 		{"import", "take a site folder into a kept book", runImport},
 		{"volume", "cut and fill between two surveys, or above a base", runVolume},
 		{"levels", "levels after against levels before, within a tolerance", runLevels},
 		{"handover", "write the sealed handover pack of a kept book", runHandover},
 		{"verify", "check a pack or a kept book, and judge it again", runVerify},
+		{"user", "keep who may sign in", runUser},
 		{"backup", "write a checked backup of a data directory", runBackup},
 		{"restore", "make a data directory from a backup", runRestore},
 		{"version", "print the program's version and the rules number", runVersion},

@@ -46,6 +46,9 @@ func (s sources) Blocks(e *book.Entry, channel string, from, to time.Time) ([]*s
 
 func (s sources) File(h book.Hash) (io.ReadCloser, error) { return s.book.OpenFile(s.ctx, h) }
 
+// Sources lets a judge read originals and readings through a book.
+func Sources(ctx context.Context, b Book) judge.Sources { return sources{ctx, b} }
+
 // Current returns the snapshot of the book as it stands, judged to now. It is
 // derived again only when the book has grown or a verdict may have changed by
 // time alone.
