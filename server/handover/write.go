@@ -35,14 +35,19 @@ func Write(ctx context.Context, w io.Writer, in Input) (*Result, error) {
 		return nil, err
 	}
 	manifest := in.manifest(c)
-	c.parts = append(c.parts, derived(manifestName, "application/json", "this list", manifest))
-	c.parts = append(c.parts, derived(sumsName, "text/plain", "sums for sha256sum -c", sums(c.parts)))
-	sort.Slice(c.parts, func(i, j int) bool { return c.parts[i].name < c.parts[j].name })
+	c.add(derived(manifestName, "application/json", "this list", manifest))
+	c.add(derived(sumsName, "text/plain", "sums for sha256sum -c", sums(c.parts)))
 	if err := in.write(w, c.parts); err != nil {
 		return nil, err
 	}
 	in.tell(1, "sealed")
 	return &Result{Upto: in.last().Seq, Members: len(c.parts), Manifest: hashOf(manifest), Report: c.report}, nil
+}
+
+// add puts a part where its name belongs.
+func (c *content) add(p part) {
+	c.parts = append(c.parts, p)
+	sort.Slice(c.parts, func(i, j int) bool { return c.parts[i].name < c.parts[j].name })
 }
 
 func (in *Input) write(w io.Writer, parts []part) error {
@@ -59,7 +64,8 @@ func (in *Input) write(w io.Writer, parts []part) error {
 			return err
 		}
 	}
-	return z.Close(in.Key)
+	_, err = z.Close(in.Key)
+	return err
 }
 
 func add(z *seal.Writer, p part) error {
