@@ -52,6 +52,7 @@ func (h *hearing) rivals() ([]*allowed, error) {
 		if l.permit != h.line.permit || l == h.line || !l.replaces(h.line.id, h.place) {
 			continue
 		}
+		h.rec.notes[noteCondition][l.id] = true
 		a, err := h.allowanceOf(l)
 		if err != nil {
 			return nil, err

@@ -98,7 +98,7 @@ func (h *hearing) dutyWindow(w *outcome) (outcome, bool) {
 // its verdict.
 func measuredWell(w *outcome) bool {
 	switch {
-	case !w.valued:
+	case !w.valued || w.cause == tooFew:
 		return false
 	case w.coverage == nil:
 		return len(w.excluded) == 0

@@ -122,7 +122,7 @@ func (b *fixture) holidays(h holidayText) {
 	}, 0)
 }
 
-func (b *fixture) notice(t *testing.T, name, text string) {
+func (b *fixture) notice(t testing.TB, name, text string) {
 	t.Helper()
 	n, err := permit.Read(strings.NewReader(text), name)
 	if err != nil {

@@ -91,10 +91,15 @@ func (h *hearing) observeOf(q *quantity.Quantity, with map[string]string, place 
 	}
 	h.rec.place(place)
 	list, err := q.Observe(h.rec, quantity.Ask{Place: place, From: from, To: h.at.Add(time.Millisecond), With: with})
-	if err != nil {
-		return nil, fmt.Errorf("%s: %w", q.Code, err)
+	switch {
+	case err == nil:
+		return ordered(list, h.at), nil
+	case h.rec.bad != nil:
+		return nil, h.rec.bad
+	case len(h.rec.lost) > 0:
+		return nil, &ErasedError{h.rec.lost[0].ErasedBy}
 	}
-	return ordered(list, h.at), nil
+	return nil, fmt.Errorf("%s: %w", q.Code, err)
 }
 
 // happenings reads what the record says of a happening that a condition names.
@@ -116,6 +121,9 @@ func (h *hearing) holidays(v *version) (*calendar.Holidays, error) {
 		return nil, nil
 	}
 	list := h.rec.Holidays(v.holidays)
+	if gone := h.rec.Erased("calendar.1"); list == nil && len(gone) > 0 {
+		return nil, &ErasedError{gone[0].ErasedBy}
+	}
 	if list == nil {
 		return nil, &fault{cause: "holiday list " + v.holidays + " is not on file", remedy: "enter the holiday list " + v.holidays}
 	}

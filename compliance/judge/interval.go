@@ -46,7 +46,7 @@ func (h *hearing) judgeAct(a *quantity.Observation, v *version) outcome {
 	if err != nil {
 		return h.actLost(&o, err)
 	}
-	if a.Precision == book.ToDay && a.From.Equal(later(a.From, a.To)) {
+	if a.Precision == book.ToDay {
 		h.dayAct(&o, around, open)
 	} else {
 		h.timedAct(&o, open)

@@ -111,11 +111,11 @@ func (s *session) open(clauses *Clauses) (lost []Judgement, err error) {
 				lost = append(lost, s.lostNotice(e, fmt.Errorf("entry %d: the notice cannot be read: %w", e.Seq, err)))
 				continue
 			}
-			notices = append(notices, n)
-			from[n] = e
-			if n.Granted.Start(s.rec.site.Zone).After(s.opts.At) {
+			if s.notYet(n) {
 				continue
 			}
+			notices = append(notices, n)
+			from[n] = e
 			total, accounted := permit.Accounted(n)
 			clauses.Total += total
 			clauses.Accounted += accounted
@@ -136,6 +136,15 @@ func (s *session) open(clauses *Clauses) (lost []Judgement, err error) {
 		l.versions = append(l.versions, s.version(&v, from[v.In]))
 	}
 	return lost, nil
+}
+
+// notYet tells whether a notice had not come to be by the time of judging.
+func (s *session) notYet(n *permit.Notice) bool {
+	legal := n.Granted
+	if !n.Effective.IsZero() {
+		legal = n.Effective
+	}
+	return legal.Start(s.rec.site.Zone).After(s.opts.At)
 }
 
 func (s *session) version(v *permit.Version, e *book.Entry) version {
@@ -168,6 +177,7 @@ func (s *session) lostNotice(e *book.Entry, err error) Judgement {
 // to monitor where it has one.
 func (s *session) judge(l *line, place string) []Judgement {
 	rec := newTracked(s.rec, s.opts.At)
+	rec.notes[noteCondition][l.id] = true
 	var all, duty []outcome
 	whole := &hearing{s: s, rec: rec, line: l, place: place, at: s.opts.At, zone: l.last().zone, q: s.list.Named(l.last().cond.Subject)}
 	for _, run := range l.runs(place) {
@@ -181,6 +191,8 @@ func (s *session) judge(l *line, place string) []Judgement {
 		all, duty = append(all, got...), append(duty, gotDuty...)
 		whole.until(h.next)
 	}
+	sortOutcomes(all)
+	sortOutcomes(duty)
 	out := []Judgement{whole.rollup(all)}
 	if whole.hasDuty() {
 		d := *whole

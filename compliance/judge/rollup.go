@@ -92,6 +92,9 @@ func (h *hearing) rollup(list []outcome) Judgement {
 		j.Counts.add(list[i].verdict)
 	}
 	j.Verdict = j.Counts.verdict()
+	if len(list) == 0 && !h.next.IsZero() {
+		j.Verdict = NotYetDue
+	}
 	best := telling(list)
 	if best != nil {
 		h.fill(&j, best)

@@ -213,7 +213,7 @@ func (h *hearing) decideSamples(o *outcome, f fit, values []sample, lost bool, n
 	}
 	if need := c.Coverage.LeastWindows; need > 0 && c.Rule.Name == permit.Every && name != permit.Value {
 		if n := spaced(values, c.Coverage.SpacingHours); n < need && !(f == broken && growing(name, h.q.NotBelow)) {
-			o.settle(open, "too few samples", "take the samples that are needed")
+			o.settle(open, tooFew, "take the samples that are needed")
 			o.reason = plural(n, "sample", "samples") + " where " + strconv.Itoa(need) + " are needed"
 			o.margin = nil
 			return
@@ -221,6 +221,9 @@ func (h *hearing) decideSamples(o *outcome, f fit, values []sample, lost bool, n
 	}
 	h.settleSamples(o, f)
 }
+
+// tooFew is the cause of windows with fewer samples than are needed.
+const tooFew = "too few samples"
 
 // settleSamples sets the verdict of a window whose data are complete. Less-than
 // results, or the accuracy of a survey, may still leave it open.

@@ -15,8 +15,11 @@ func (h *hearing) subject(v *version) string {
 	if h.q != nil && (v.cond.Kind == permit.Measured || v.cond.Kind == permit.Counted) {
 		what = h.q.Title
 	}
-	if h.duty {
+	switch {
+	case h.duty:
 		what = "duty to monitor: " + what
+	case v.cond.Severity == permit.AsActionLevel:
+		what = "action level, " + what
 	}
 	if h.place != "" {
 		what += " at " + h.place
@@ -77,6 +80,9 @@ func (h *hearing) valueText(o *outcome) string {
 // verdictWords says a verdict as its severity has it.
 func (h *hearing) verdictWords(o *outcome) string {
 	words := o.verdict.String()
+	if o.ver.cond.Severity == permit.AsInformation && o.verdict == NotApplicable {
+		return "for information"
+	}
 	if o.verdict == NotComplied && !h.duty {
 		switch o.ver.cond.Severity {
 		case permit.AsBenchmark:
@@ -135,7 +141,11 @@ func (h *hearing) nouns() (one, many string) {
 	if c.Rule.Name != permit.Every && c.Rule.Name != "" {
 		return windowNoun(c.Rule.Per)
 	}
-	if c.Window.Kind == calendar.Instant && h.q != nil && h.q.Form == quantity.Series {
+	switch {
+	case h.q == nil:
+	case h.q.Form == quantity.Levels && (c.Window.Kind == calendar.Instant || c.Window.Kind == calendar.Event):
+		return "survey", "surveys"
+	case h.q.Form == quantity.Series && c.Window.Kind == calendar.Instant:
 		return "day", "days"
 	}
 	return windowNoun(c.Window)
@@ -164,6 +174,10 @@ func (h *hearing) rollupSentence(j *Judgement, best *outcome) string {
 		v = &h.run[len(h.run)-1]
 	}
 	s := h.subject(v) + ": " + j.Verdict.String() + " to date, " + h.countsSentence(j) + "."
+	if v.cond.Severity == permit.AsInformation && !h.duty && j.Verdict == NotApplicable {
+		one, many := h.nouns()
+		s = h.subject(v) + ": for information, not judged; " + plural(j.Counts.NotApplicable, one, many) + "."
+	}
 	if best == nil {
 		return s + " " + h.nothingYet(v)
 	}

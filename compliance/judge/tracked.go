@@ -1,6 +1,7 @@
 package judge
 
 import (
+	"fmt"
 	"sort"
 	"time"
 
@@ -15,13 +16,14 @@ import (
 // Reads is what a judgement asked of the record: whatever changes none of it
 // leaves the verdict as it is. Lists are sorted, each name once.
 type Reads struct {
-	Kinds    []string  `json:"kinds"`    // of entries
-	Channels []string  `json:"channels"` //
-	Places   []string  `json:"places"`   // feature codes; "" = the whole site
-	Holidays []string  `json:"holidays"` // ids of lists
-	Surveys  []string  `json:"surveys"`  // refs
-	From     time.Time `json:"from"`     // interval of readings and entries that mattered
-	To       time.Time `json:"to"`
+	Conditions []string  `json:"conditions"` // ids, of the same notice
+	Kinds      []string  `json:"kinds"`      // of entries
+	Channels   []string  `json:"channels"`   //
+	Places     []string  `json:"places"`     // feature codes; "" = the whole site
+	Holidays   []string  `json:"holidays"`   // ids of lists
+	Surveys    []string  `json:"surveys"`    // refs
+	From       time.Time `json:"from"`       // interval of readings and entries that mattered
+	To         time.Time `json:"to"`
 }
 
 // tracked is a record as one judgement sees it: cut to the time of judging,
@@ -30,10 +32,11 @@ type tracked struct {
 	*Record
 	at    time.Time
 	kinds map[string][]*book.Entry // cut to at; also which were asked for
-	notes [4]map[string]bool       // channels, places, holidays, surveys
+	notes [5]map[string]bool       // channels, places, holidays, surveys, conditions
 	used  []*book.Entry            // entries that files and lists came from
 	lost  []*book.Entry            // erased entries of the kinds asked for
 	asked []string                 // kinds asked for since it was last emptied
+	bad   error                    // why a plan cannot be read; nil when none was asked for or all can
 }
 
 const (
@@ -41,6 +44,7 @@ const (
 	notePlace
 	noteHolidays
 	noteSurvey
+	noteCondition
 )
 
 func newTracked(r *Record, at time.Time) *tracked {
@@ -115,7 +119,10 @@ func (t *tracked) Surface(ref string) (*surface.Surface, *book.Entry, error) {
 // Feature notes the plan revision it came from.
 func (t *tracked) Feature(code string, at time.Time) *plan.Feature {
 	t.place(code)
-	f, e, _ := t.feature(code, earlier(at, t.at))
+	f, e, err := t.feature(code, earlier(at, t.at))
+	if err != nil {
+		t.bad = fmt.Errorf("the plan of entry %d cannot be read: %w", e.Seq, err)
+	}
 	if e != nil {
 		t.used = append(t.used, e)
 	}
@@ -140,7 +147,7 @@ func (t *tracked) bySeq(seq int64) *book.Entry { return t.BySeq(seq) }
 func (t *tracked) reads(span calendar.Span) Reads {
 	out := Reads{
 		Channels: names(t.notes[noteChannel]), Places: names(t.notes[notePlace]),
-		Holidays: names(t.notes[noteHolidays]), Surveys: names(t.notes[noteSurvey]),
+		Holidays: names(t.notes[noteHolidays]), Surveys: names(t.notes[noteSurvey]), Conditions: names(t.notes[noteCondition]),
 		From: span.From.UTC(), To: span.To.UTC(),
 	}
 	kinds := map[string]bool{}
