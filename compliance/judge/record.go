@@ -61,6 +61,9 @@ func NewRecord(entries []*book.Entry, src Sources) (*Record, error) {
 	for _, kind := range kindsOf(entries) {
 		r.sort(kind)
 	}
+	if len(entries) > 0 {
+		r.site.ID = entries[0].Site
+	}
 	r.openSite()
 	r.openImports()
 	r.openRejections()
@@ -100,8 +103,8 @@ func (r *Record) openSite() {
 		return
 	}
 	e := list[len(list)-1]
-	r.site.ID, r.site.Name = e.Site, text(e.Body, "name")
-	zone, err := calendar.LoadZone(text(e.Body, "zone"))
+	r.site.Name = e.Body.Text("name")
+	zone, err := calendar.LoadZone(e.Body.Text("zone"))
 	if err != nil {
 		r.siteErr = &fault{cause: fmt.Sprintf("entry %d: zone: %v", e.Seq, err), remedy: "correct the site's zone"}
 		return
@@ -190,9 +193,3 @@ func (r *Record) BySeq(seq int64) *book.Entry { return r.view.BySeq(seq) }
 type ErasedError struct{ By int64 } // seq of the redaction
 
 func (e *ErasedError) Error() string { return fmt.Sprintf("erased by entry %d", e.By) }
-
-// text returns a text member of a body, "" when there is none.
-func text(o book.Object, key string) string {
-	s, _ := o[key].(string)
-	return s
-}
