@@ -121,7 +121,7 @@ func (h *hearing) dutyShares(d *permit.Duty, each []outcome) ([]outcome, error) 
 	for i := range groups {
 		g := &groups[i]
 		_, c := g.tally()
-		o := outcome{span: g.span, ver: g.ver, inner: &c, ended: g.life, entries: entriesOfAll(g.inner)}
+		o := outcome{span: g.span, ver: g.ver, inner: &c, entries: entriesOfAll(g.inner)}
 		o.text = "at least " + d.Least + " % of windows monitored"
 		due := c.Due
 		if due > 0 {

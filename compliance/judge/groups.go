@@ -30,7 +30,7 @@ func (h *hearing) grouped(inner []outcome) ([]outcome, error) {
 	for i := range groups {
 		g := &groups[i]
 		h.until(g.span.To)
-		o := outcome{span: g.span, ver: g.ver, ended: g.life}
+		o := outcome{span: g.span, ver: g.ver}
 		switch rule.Name {
 		case permit.AtMost, permit.AtMostTable, permit.AtMostShare:
 			h.countOver(&o, g)

@@ -39,7 +39,6 @@ type outcome struct {
 	unsure bool // cannot be judged for another reason than missing data
 	over   bool // the value is the number of windows over
 	quiet  bool // the sentence gives the value with its reason, or not at all
-	ended  bool // judged as ended although the span is the whole life
 }
 
 // cannot is the outcome of a window that cannot be judged.
