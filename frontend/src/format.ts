@@ -54,3 +54,8 @@ export function bytes(n: number): string {
   if (n < 1e6) return `${figure(n / 1e3, 1)} kB`
   return `${figure(n / 1e6, 1)} MB`
 }
+
+/** A sentence with its first letter large. */
+export function sentence(words: string): string {
+  return words.charAt(0).toUpperCase() + words.slice(1)
+}
