@@ -106,7 +106,6 @@ func soundAll(drafts []book.Draft) error {
 type appending struct {
 	held
 	o        AppendOptions
-	genesis  book.Hash
 	seq      int64
 	head     book.Hash
 	recorded time.Time

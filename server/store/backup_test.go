@@ -3,6 +3,7 @@ package store
 import (
 	"archive/tar"
 	"bytes"
+	"crypto/sha256"
 	"errors"
 	"fmt"
 	"io"
@@ -47,6 +48,9 @@ func TestBackupAndRestore(t *testing.T) {
 	want, err := s.All(ctx, testSite)
 	if err != nil {
 		t.Fatal(err)
+	}
+	if _, beside := backup(t, open(t, s.Dir(), Options{ReadOnly: true})); beside.Sites[0] != info.Sites[0] {
+		t.Errorf("a backup made beside the process that writes: %+v", beside)
 	}
 
 	empty := t.TempDir()
@@ -212,6 +216,23 @@ func TestRestoreRefuses(t *testing.T) {
 			refused(t, bad)
 		})
 	}
+	t.Run("a sparse member", func(t *testing.T) {
+		var b bytes.Buffer
+		w := tar.NewWriter(&b)
+		h := memberHeader(aboutName, 5)
+		h.PAXRecords = map[string]string{"GNU_sparse.map": "0,5", "GNU_sparse.size": "1099511627776", "GNU_sparse.numblocks": "1"}
+		if err := errors.Join(w.WriteHeader(h), w.Close()); err != nil && b.Len() == 0 {
+			t.Fatal(err)
+		}
+		bad := filepath.Join(t.TempDir(), "bad")
+		text := bytes.ReplaceAll(b.Bytes(), []byte("GNU_sparse"), []byte("GNU.sparse"))
+		if err := os.WriteFile(bad, append(text, make([]byte, 2048)...), 0o600); err != nil {
+			t.Fatal(err)
+		}
+		if _, err := ReadBackup(bad); !errors.Is(err, ErrDamaged) || !strings.Contains(err.Error(), "sparse") {
+			t.Errorf("got %v", err)
+		}
+	})
 	t.Run("cut anywhere", func(t *testing.T) {
 		whole := must(os.ReadFile(out))
 		random := rand.New(rand.NewSource(4))
@@ -229,6 +250,47 @@ func TestRestoreRefuses(t *testing.T) {
 			t.Fatal(err)
 		}
 		refused(t, bad)
+	})
+}
+
+// A backup comes from anywhere: whatever its bytes, it is read without harm,
+// and what is taken has the form Backup writes.
+func FuzzReadBackup(f *testing.F) {
+	w := &bytes.Buffer{}
+	p := &packer{tar: tar.NewWriter(w)}
+	for _, m := range []member{
+		{aboutName, []byte(`{"format": "` + BackupFormat + `", "files": 1}`)}, {DatabaseName, []byte("rows")},
+		{memberOf(sha256.Sum256([]byte("photo"))), []byte("photo")},
+	} {
+		p.add(m.name, int64(len(m.data)), bytes.NewReader(m.data), nil)
+	}
+	list := bytes.Clone(p.list.Bytes())
+	p.add(sumsName, int64(len(list)), bytes.NewReader(list), nil)
+	if err := errors.Join(p.err, p.tar.Close()); err != nil {
+		f.Fatal(err)
+	}
+	f.Add(w.Bytes())
+	f.Add(w.Bytes()[:1536])
+	f.Add([]byte{})
+	good := filepath.Join(f.TempDir(), "good")
+	if err := os.WriteFile(good, w.Bytes(), 0o600); err != nil {
+		f.Fatal(err)
+	}
+	if _, err := ReadBackup(good); err != nil {
+		f.Fatal(err)
+	}
+	file := filepath.Join(f.TempDir(), "fuzzed")
+	f.Fuzz(func(t *testing.T, data []byte) {
+		if err := os.WriteFile(file, data, 0o600); err != nil {
+			t.Fatal(err)
+		}
+		info, err := ReadBackup(file)
+		if err == nil && info.Format != BackupFormat {
+			t.Errorf("taken with the form %q", info.Format)
+		}
+		if err != nil && !errors.Is(err, ErrDamaged) {
+			t.Errorf("refused for another reason: %v", err)
+		}
 	})
 }
 

@@ -221,7 +221,7 @@ func (s *Store) sweepFiles(ctx context.Context) error {
 			return nil
 		}
 		if err != nil && !strings.HasPrefix(d.Name(), tempPrefix) {
-			return nil // not ours: Verify names it
+			return nil // not ours to remove
 		}
 		return os.Remove(path)
 	})

@@ -249,6 +249,17 @@ func TestSchemaIsAsserted(t *testing.T) {
 	}
 }
 
+func TestOlderSchemaIsNotRead(t *testing.T) {
+	s := withSite(t)
+	s.Close()
+	if _, err := raw(t, s.Dir()).Exec(`DELETE FROM goose_db_version WHERE version_id = 1`); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := Open(s.Dir(), Options{ReadOnly: true}); !errors.Is(err, ErrOlderSchema) {
+		t.Errorf("got %v", err)
+	}
+}
+
 func TestPragmas(t *testing.T) {
 	s := withSite(t)
 	for _, tt := range []struct {

@@ -138,6 +138,11 @@ func (u *unpacker) take(h *tar.Header) error {
 	if h.Typeflag != tar.TypeReg || u.ended {
 		return damaged("%q does not belong in a backup", h.Name)
 	}
+	for key := range h.PAXRecords {
+		if strings.HasPrefix(key, "GNU.sparse.") { // a few bytes could unpack to fill the disk
+			return damaged("%q is a sparse member; a backup has none", h.Name)
+		}
+	}
 	if err := u.inOrder(h.Name); err != nil {
 		return err
 	}
