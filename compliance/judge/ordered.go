@@ -11,7 +11,8 @@ import (
 )
 
 // orderedOutcomes judges each act that had to wait for another: the first must
-// have happened before it.
+// have happened before it. Acts outside the condition's schedule, such as a
+// season, are not asked about.
 func (h *hearing) orderedOutcomes() ([]outcome, error) {
 	c := h.cond()
 	if c.First == nil || c.Then == nil {
@@ -32,7 +33,15 @@ func (h *hearing) orderedOutcomes() ([]outcome, error) {
 		if a.From.Before(h.from()) || !a.From.Before(h.to()) {
 			continue
 		}
-		o, err := h.judgeOrder(a, firsts, h.versionAt(a.From))
+		v := h.versionAt(a.From)
+		applies, err := h.openAt(v, a.From)
+		if err != nil {
+			return nil, err
+		}
+		if !applies {
+			continue
+		}
+		o, err := h.judgeOrder(a, firsts, v)
 		if err != nil {
 			return nil, err
 		}
