@@ -29,11 +29,11 @@ func disc(p, middle xy, radius float64) float64 {
 	return (1 + math.Cos(math.Pi*d)) / 2
 }
 
-// lowPatch is where the restored ground settled: 0.41 m low in its middle.
+// lowPatch is where the restored ground settled: 0.46 m low in its middle.
 var lowPatch = struct {
 	at            xy
 	radius, depth float64
-}{xy{2168, 5112}, 11, 0.41}
+}{xy{2168, 5112}, 11, 0.46}
 
 // restored is the ground as put back.
 func restored(p xy) float64 {
