@@ -4,239 +4,304 @@ import (
 	"bytes"
 	"fmt"
 	"strings"
-	"time"
 
 	"codeberg.org/go-pdf/fpdf"
-	"golang.org/x/image/font/gofont/gobold"
-	"golang.org/x/image/font/gofont/gomono"
-	"golang.org/x/image/font/gofont/goregular"
-	"golang.org/x/image/font/sfnt"
 
 	"github.com/swardbook/swardbook/compliance/judge"
-)
-
-// Measures of the sheet, A4 in mm, and type in points.
-const (
-	edge      = 18.0
-	width     = 210 - 2*edge
-	lineSmall = 4.4
-	lineText  = 5.2
 )
 
 // cover writes the cover sheet and statement as PDF 1.4 with fonts embedded;
 // it is not tagged, and index.html says the same for those who need that.
 type cover struct {
-	*fpdf.Fpdf
-	s     *statement
-	known *sfnt.Font
-	buf   sfnt.Buffer
+	*sheet
+	s *statement
 }
 
-func coverText(s *statement, at time.Time) ([]byte, error) {
-	known, err := sfnt.Parse(goregular.TTF)
-	if err != nil {
-		return nil, fmt.Errorf("cover sheet: %w", err)
+// coverText sets the cover sheet twice: the second time the number of its
+// pages is known.
+func coverText(s *statement) ([]byte, error) {
+	pages := 0
+	for {
+		b, n, err := setCover(s, pages)
+		if err != nil {
+			return nil, fmt.Errorf("cover sheet: %w", err)
+		}
+		if n == pages {
+			return b, nil
+		}
+		pages = n
 	}
-	c := &cover{Fpdf: fpdf.New("P", "mm", "A4", ""), s: s, known: known}
-	c.SetCatalogSort(true)
-	c.SetCreationDate(at)
-	c.SetModificationDate(at)
-	c.SetProducer("Swardbook", true)
-	c.SetTitle("Handover pack: "+s.Site, true)
-	c.AddUTF8FontFromBytes("go", "", goregular.TTF)
-	c.AddUTF8FontFromBytes("go", "B", gobold.TTF)
-	c.AddUTF8FontFromBytes("mono", "", gomono.TTF)
-	c.SetMargins(edge, edge, edge)
-	c.SetAutoPageBreak(true, edge+6)
-	c.SetFooterFunc(c.footer)
-	c.AliasNbPages("{pages}")
-	c.AddPage()
+}
+
+func setCover(s *statement, pages int) ([]byte, int, error) {
+	foot := fmt.Sprintf("%s · entries 1 to %d · judged to %s", s.Site, s.Upto, s.At)
+	sh, err := newSheet("Handover pack: "+s.Site, foot, s.instant, pages)
+	if err != nil {
+		return nil, 0, err
+	}
+	c := &cover{sh, s}
 	c.front()
 	c.gaps()
-	for _, n := range s.Notices {
-		c.notice(n)
-	}
-	c.closing()
+	c.breaches()
+	c.statement()
+	c.cautions()
+	c.checking()
+	c.signing()
 	var b bytes.Buffer
-	if err := c.Output(&b); err != nil {
-		return nil, fmt.Errorf("cover sheet: %w", err)
-	}
-	return b.Bytes(), nil
-}
-
-// glyphs replaces what the font cannot draw by its code, so that nothing is
-// printed as an empty box.
-func (c *cover) glyphs(s string) string {
-	var b strings.Builder
-	for _, r := range s {
-		if g, err := c.known.GlyphIndex(&c.buf, r); r != '\n' && (err != nil || g == 0) {
-			fmt.Fprintf(&b, "U+%04X", r)
-			continue
-		}
-		b.WriteRune(r)
-	}
-	return b.String()
-}
-
-func (c *cover) text(style string, size, line float64, s string) {
-	c.SetFont("go", style, size)
-	c.SetTextColor(0, 0, 0)
-	c.MultiCell(width, line, c.glyphs(s), "", "L", false)
-}
-
-func (c *cover) footer() {
-	c.SetY(-edge)
-	c.SetFont("go", "", 8)
-	c.SetTextColor(60, 60, 60)
-	c.CellFormat(width/2, 5, c.glyphs(c.s.Site+", entries 1 to "+fmt.Sprint(c.s.Upto)), "T", 0, "L", false, 0, "")
-	c.CellFormat(width/2, 5, fmt.Sprintf("page %d of {pages}", c.PageNo()), "T", 0, "R", false, 0, "")
+	err = c.pdf.Output(&b)
+	return b.Bytes(), c.pdf.PageNo(), err
 }
 
 func (c *cover) front() {
 	s := c.s
-	c.text("", 10, lineText, "Handover pack")
-	c.text("B", 20, 9, s.Site)
-	c.text("", 10, lineText, s.Location)
-	c.Ln(3)
+	c.text(styleText, "Handover pack")
+	c.gap(2)
+	c.text(styleTitle, s.Site)
+	if s.Location != "" {
+		c.text(styleText, s.Location)
+	}
+	c.gap(10)
 	for _, row := range [][2]string{
-		{"Judged to", s.At + ", zone " + s.Zone},
-		{"Record", fmt.Sprintf("entries 1 to %d, from %s; %d originals, %d runs of readings", s.Upto, s.From, s.Files, s.Chunks)},
+		{"Judged to", s.At + ", clock of " + s.Zone},
+		{"Record", fmt.Sprintf("entries 1 to %d; the book was opened %s, the last entry received %s", s.Upto, s.Opened, s.Received)},
+		{"With it", fmt.Sprintf("%d originals, %d runs of readings", s.Files, s.Runs)},
 		{"Grid and levels", s.Grid + "; " + s.Datum},
 		{"Rules, program", fmt.Sprintf("rules %d, program %s", s.Rules, s.Program)},
-		{"Last entry's hash", s.Head},
-		{"Key's fingerprint", s.Fingerprint},
+		{fmt.Sprintf("Hash of entry %d", s.Upto), s.Head},
+		{"Signing key", s.Fingerprint},
 	} {
 		c.pair(row[0], row[1])
 	}
-	c.Ln(3)
-	c.text("", 9, lineSmall, "Compare the fingerprint with the one you were given by another way than this pack. The signature proves who sealed the pack, not that what was entered is true.")
-	c.heading(fmt.Sprintf("Statement: clauses %d, accounted for %d", s.Clauses.Total, s.Clauses.Accounted))
-	for _, v := range []judge.Verdict{judge.NotComplied, judge.CannotBeJudged, judge.Complied, judge.NotYetDue, judge.NotApplicable} {
-		c.sign(v)
-		c.SetFont("go", "B", 11)
-		c.CellFormat(50, 6.5, v.String(), "", 0, "L", false, 0, "")
-		c.CellFormat(20, 6.5, fmt.Sprint(s.Counts[v]), "", 1, "R", false, 0, "")
+	c.gap(6)
+	c.text(styleSmall, "Compare the signing key's fingerprint with the one you were given by another way than this pack. The signature shows who sealed the pack and that nothing in it was changed since. It does not show that what was entered is true.")
+	c.heading(fmt.Sprintf("Clauses %d, accounted for %d", s.Clauses.Total, s.Clauses.Accounted))
+	for _, t := range s.Tallies {
+		c.y += 15
+		c.sign(edge+6, c.y-4, t.Verdict)
+		c.at(edge+20, c.y, styleStrong, t.Verdict.String())
+		n := fmt.Sprint(t.N)
+		c.at(edge+180-c.wide(styleStrong, n), c.y, styleStrong, n)
 	}
-	c.Ln(2)
-	c.text("", 9, lineSmall, "Conditions and places, to date. Missing data never counts as compliance. Action levels and information are listed and are no breach.")
-	c.Ln(2)
-	for _, line := range s.Cautions {
-		y := c.GetY()
-		c.SetX(edge + 4)
-		c.SetFont("go", "", 9)
-		c.MultiCell(width-4, lineSmall, c.glyphs(line), "", "L", false)
-		if c.GetY() > y {
-			c.SetLineWidth(0.8)
-			c.Line(edge+1, y+0.4, edge+1, c.GetY()-0.4)
-		}
-		c.Ln(1)
+	c.gap(8)
+	c.text(styleSmall, "Conditions at their places, to date. Missing data never counts as compliance. Action levels and information are listed with their clause and are no breach.")
+	c.gap(4)
+	if len(s.Cautions) > 0 {
+		c.caution(s.Cautions[0])
 	}
 }
 
+// pair sets a name with its value beside it.
 func (c *cover) pair(name, value string) {
-	y := c.GetY()
-	c.SetFont("go", "B", 9.5)
-	c.CellFormat(38, lineText, c.glyphs(name), "", 0, "L", false, 0, "")
-	if len(value) >= 64 && !strings.Contains(value, "; ") {
-		c.SetFont("mono", "", 8)
-	} else {
-		c.SetFont("go", "", 9.5)
+	const across = 105
+	st := styleText
+	if len(value) >= 64 && !strings.Contains(strings.ReplaceAll(value, " ", ""), ";") && strings.Count(value, " ") < 8 {
+		st = styleMono
 	}
-	c.SetXY(edge+38, y)
-	c.MultiCell(width-38, lineText, c.glyphs(value), "", "L", false)
+	c.need(c.high(st, value, textWide-across))
+	c.at(edge, c.y+styleText.lead*0.75, styleStrong, name)
+	c.block(edge+across, textWide-across, st, value)
+	c.gap(2)
 }
 
-func (c *cover) heading(s string) {
-	if c.GetY() > 250 {
-		c.AddPage()
-	}
-	c.Ln(4)
-	c.SetLineWidth(0.4)
-	c.Line(edge, c.GetY(), edge+width, c.GetY())
-	c.Ln(2)
-	c.text("B", 13, 6.5, s)
-	c.Ln(1)
-}
-
-// sign draws a verdict's shape at the cursor and moves past it.
-func (c *cover) sign(v judge.Verdict) {
-	x, y := c.GetX()+2.2, c.GetY()+3
-	c.SetLineWidth(0.4)
-	c.SetDrawColor(0, 0, 0)
-	c.SetFillColor(0, 0, 0)
+// sign draws a verdict's shape around a point: a full circle, a full triangle,
+// a hollow diamond, a hollow circle, a dash.
+func (c *cover) sign(x, y float64, v judge.Verdict) {
+	c.pdf.SetLineWidth(1.1)
+	c.pdf.SetDrawColor(0, 0, 0)
+	c.pdf.SetFillColor(0, 0, 0)
+	at := func(dx, dy float64) fpdf.PointType { return fpdf.PointType{X: hundredth(x + dx), Y: hundredth(y + dy)} }
 	switch v {
 	case judge.Complied:
-		c.Circle(x, y, 1.6, "F")
+		c.circle(at, 4.2, "F")
 	case judge.NotComplied:
-		c.Polygon([]fpdf.PointType{{X: x, Y: y - 1.8}, {X: x + 1.9, Y: y + 1.6}, {X: x - 1.9, Y: y + 1.6}}, "F")
+		c.pdf.Polygon([]fpdf.PointType{at(0, -4.8), at(5, 4.2), at(-5, 4.2)}, "F")
 	case judge.CannotBeJudged:
-		c.Polygon([]fpdf.PointType{{X: x, Y: y - 1.9}, {X: x + 1.9, Y: y}, {X: x, Y: y + 1.9}, {X: x - 1.9, Y: y}}, "D")
+		c.pdf.Polygon([]fpdf.PointType{at(0, -4.8), at(4.8, 0), at(0, 4.8), at(-4.8, 0)}, "D")
 	case judge.NotYetDue:
-		c.Circle(x, y, 1.5, "D")
+		c.circle(at, 3.9, "D")
 	default:
-		c.Line(x-1.6, y, x+1.6, y)
+		a, b := at(-4.5, 0), at(4.5, 0)
+		c.pdf.Line(a.X, a.Y, b.X, b.Y)
 	}
-	c.SetX(c.GetX() + 6)
+}
+
+// circle draws four curves; 0.5523 of the radius is the usual distance of
+// their control points (a circle to within 0.03 % of its radius).
+func (c *cover) circle(at func(dx, dy float64) fpdf.PointType, r float64, how string) {
+	k := hundredth(r * 0.5523)
+	c.pdf.Beziergon([]fpdf.PointType{
+		at(r, 0), at(r, k), at(k, r), at(0, r), at(-k, r), at(-r, k), at(-r, 0),
+		at(-r, -k), at(-k, -r), at(0, -r), at(k, -r), at(r, -k), at(r, 0),
+	}, how)
 }
 
 func (c *cover) gaps() {
-	c.heading("Known gaps first")
-	if len(c.s.NotEntered) > 0 {
-		c.text("", 9.5, lineText, "Clauses not yet entered: "+strings.Join(c.s.NotEntered, "; ")+".")
+	c.heading("Known gaps, said first")
+	for _, h := range c.s.Holes {
+		c.text(styleText, h)
 	}
 	for _, g := range c.s.Gaps {
-		c.text("B", 9.5, lineText, g.Cause)
+		c.need(4 + 3*styleText.lead)
+		c.gap(4)
+		c.text(styleStrong, g.Cause)
 		if g.Remedy != "" {
-			c.text("", 9.5, lineText, "To do: "+g.Remedy+".")
+			c.text(styleText, "To do: "+g.Remedy+".")
 		}
-		c.text("", 9, lineSmall, strings.Join(g.Where, "; ")+".")
-		c.Ln(1.5)
+		c.text(styleSmall, strings.Join(g.Where, "; ")+".")
 	}
-	if len(c.s.NotEntered)+len(c.s.Gaps) == 0 {
-		c.text("", 9.5, lineText, "Everything due could be judged, and every clause is entered.")
-	}
-}
-
-func (c *cover) notice(n noticeLines) {
-	c.heading(n.Title)
-	c.text("", 9, lineSmall, n.Issued)
-	for _, line := range n.Lines {
-		if c.GetY() > 255 {
-			c.AddPage()
-		}
-		c.Ln(1.5)
-		c.text("B", 9.5, lineText, line.Number+"  "+line.Treated)
-		c.text("", 9, lineSmall, line.Text)
-		for _, v := range line.Judgements {
-			c.verdict(v)
-		}
+	if len(c.s.Gaps) == 0 {
+		c.text(styleText, "Everything that is due could be judged.")
 	}
 }
 
-func (c *cover) verdict(v verdictLine) {
-	c.sign(v.Verdict)
-	c.SetFont("go", "B", 9)
-	c.CellFormat(32, lineText, v.Verdict.String(), "", 0, "L", false, 0, "")
-	c.SetFont("go", "", 9)
-	c.SetX(edge + 38)
-	c.MultiCell(width-38, lineSmall, c.glyphs(v.What+". "+v.Sentence), "", "L", false)
-	small := v.Counts
-	if v.Figures != "" {
-		small = strings.TrimPrefix(small+"; "+v.Figures, "; ")
+func (c *cover) breaches() {
+	c.heading("Not complied")
+	for _, b := range c.s.Breaches {
+		c.need(4 + 2*styleText.lead)
+		c.gap(4)
+		c.text(styleStrong, b.What)
+		for _, w := range b.Windows {
+			c.need(styleSmall.lead)
+			c.at(edge, c.y+styleSmall.lead*0.75, styleSmall, "–")
+			c.block(edge+10, textWide-10, styleSmall, w)
+		}
+		if b.More > 0 {
+			c.block(edge+10, textWide-10, styleSmall, fmt.Sprintf("and %d more, in judgements.csv", b.More))
+		}
+	}
+	if len(c.s.Breaches) == 0 {
+		c.text(styleText, "Nothing that was judged is known to be not complied.")
+	}
+}
+
+// Columns of the statement: clause, what it says and what is found, verdict.
+const (
+	clauseWide  = 44.0
+	verdictWide = 112.0
+	middle      = edge + clauseWide
+	middleWide  = textWide - clauseWide - verdictWide - 10
+	right       = edge + textWide - verdictWide
+)
+
+func (c *cover) statement() {
+	for i, n := range c.s.Notices {
+		if i == 0 {
+			c.heading("Statement by clause")
+		}
+		c.need(90)
+		c.gap(6)
+		c.text(styleHead, n.Title)
+		if n.Issued != "" {
+			c.text(styleSmall, n.Issued)
+		}
+		c.again = c.columns
+		c.columns()
+		for k := range n.Clauses {
+			c.clause(&n.Clauses[k])
+		}
+		c.again = nil
+	}
+}
+
+// columns heads the table.
+func (c *cover) columns() {
+	c.y += 13
+	c.at(edge, c.y, styleSmall, "Clause")
+	c.at(middle, c.y, styleSmall, "What it says, and what is found")
+	c.at(right, c.y, styleSmall, "Verdict")
+	c.gap(3)
+	c.rule(c.y, 0.6)
+	c.gap(2)
+}
+
+func (c *cover) clause(l *clauseLines) {
+	c.need(c.high(styleText, l.Text, middleWide) + 8)
+	c.gap(4)
+	begin := c.y
+	c.at(edge, c.y+styleText.lead*0.75, styleStrong, l.Number)
+	c.block(middle, middleWide, styleText, l.Text)
+	end := c.y
+	if end > begin { // else the clause's text went on to another page
+		c.y = begin
+		c.block(right, verdictWide, styleSmall, l.Treated)
+		c.y = max(c.y, end)
+	}
+	for i := range l.Judgements {
+		c.verdict(&l.Judgements[i])
+	}
+	c.gap(4)
+	c.rule(c.y, 0.2)
+}
+
+func (c *cover) verdict(v *verdictLine) {
+	said := v.What + ". " + v.Sentence
+	var small []string
+	for _, one := range []string{v.Figures, v.Counts} {
+		if one != "" {
+			small = append(small, one)
+		}
 	}
 	if v.Evidence != "" {
-		small = strings.TrimPrefix(small+"; entries "+v.Evidence, "; ")
+		small = append(small, "entries "+v.Evidence)
 	}
-	if small != "" {
-		c.SetX(edge + 38)
-		c.SetFont("go", "", 8)
-		c.MultiCell(width-38, 3.8, c.glyphs(small), "", "L", false)
+	c.need(min(c.high(styleText, said, middleWide)+c.high(styleSmall, strings.Join(small, "; "), middleWide)+4, bottom-top-40))
+	c.gap(4)
+	c.sign(right+5, c.y+styleText.lead*0.75-3.5, v.Verdict)
+	c.at(right+15, c.y+styleText.lead*0.75, styleStrong, v.Verdict.String())
+	c.block(middle, middleWide, styleText, said)
+	if len(small) > 0 {
+		c.block(middle, middleWide, styleSmall, strings.Join(small, "; "))
 	}
 }
 
-func (c *cover) closing() {
-	c.heading("How to check it")
-	c.text("", 9.5, lineText, "1  Unpack the pack with any archive program; sha256sum -c SHA256SUMS checks every file in it.\n"+
-		"2  swardbook verify PACK --key FINGERPRINT checks form, signature, hashes and chain, and judges everything again from the record in the pack.\n"+
-		"3  Without the program: record/book.jsonl is the record, one entry a line; judgements.csv has each window with value, limit and entries; record/files holds the originals by their SHA-256; FORMAT.md says how values are rounded, days are cut, gaps and less-than results are treated.")
+func (c *cover) cautions() {
+	c.heading("Cautions")
+	for _, one := range c.s.Cautions {
+		c.caution(one)
+	}
+}
+
+// caution sets a caution with a bar before it.
+func (c *cover) caution(l cautionLine) {
+	h := styleStrong.lead + c.high(styleText, l.Text, textWide-12)
+	c.need(h + 6)
+	c.gap(3)
+	c.pdf.SetLineWidth(2)
+	c.pdf.SetDrawColor(0, 0, 0)
+	c.pdf.Line(edge+1, hundredth(c.y+2), edge+1, hundredth(c.y+h))
+	c.block(edge+12, textWide-12, styleStrong, l.Figures)
+	c.block(edge+12, textWide-12, styleText, l.Text)
+	c.gap(3)
+}
+
+func (c *cover) checking() {
+	c.heading("How to check it, and how to work a verdict out again")
+	for i, t := range []string{
+		"swardbook verify PACK --key FINGERPRINT checks form, signature, hashes and chain, and judges everything again from nothing but the record in the pack.",
+		"Without the program: unpack the pack with any archive program; sha256sum -c SHA256SUMS checks every file. FORMAT.md says how to check signature and chain with common tools.",
+		"To work a verdict out by hand: its row in judgements.csv names the entries it rests on and the rule of rounding, gaps and less-than results; the entries are lines of record/book.jsonl, and rows of the tables in record/registers.",
+		"Times in tables are UTC. Windows follow the clock of " + c.s.Zone + ", so a day has 23 or 25 hours when the clocks change. Values are compared and written unrounded, that is, to 1e-9 of their unit.",
+	} {
+		c.need(2 * styleText.lead)
+		c.at(edge, c.y+styleText.lead*0.75, styleText, fmt.Sprint(i+1))
+		c.block(edge+14, textWide-14, styleText, t)
+		c.gap(2)
+	}
+	if absent := c.missing(); len(absent) > 0 {
+		c.gap(4)
+		c.text(styleSmall, "Characters that the fonts of this sheet do not have are written by their number: "+strings.Join(absent, ", ")+". index.html shows them.")
+	}
+}
+
+// signing leaves room for the operator's hand.
+func (c *cover) signing() {
+	c.need(120)
+	c.heading("For the operator")
+	c.text(styleText, "This statement was made from the record named on its first page. Signed by hand it ties this paper to that record.")
+	for _, l := range []string{"Name and position", "Date", "Signature"} {
+		c.y += 26
+		c.at(edge, c.y, styleText, l)
+		c.pdf.SetLineWidth(0.4)
+		c.pdf.Line(edge+105, hundredth(c.y+2), edge+textWide, hundredth(c.y+2))
+	}
 }

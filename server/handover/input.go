@@ -2,10 +2,11 @@ package handover
 
 import (
 	"context"
-	"crypto/ed25519"
+	"crypto/sha256"
 	"errors"
 	"fmt"
 	"io"
+	"strings"
 	"time"
 
 	"github.com/swardbook/swardbook/compliance/book"
@@ -23,13 +24,11 @@ type Chunk struct {
 	Data    []byte    // as series.Encode wrote it
 }
 
-// Record is what a pack is made of: one site's book up to an entry, with the
-// originals and readings it rests on.
+// Record is what a pack is made of beside the entries: originals and readings.
 type Record interface {
-	// OpenFile opens an original; FileSize says how many bytes it has. Both
-	// fail with an error that wraps ErrErased when it was erased.
+	// OpenFile opens an original; one that was erased fails with an error that
+	// wraps ErrErased.
 	OpenFile(ctx context.Context, h book.Hash) (io.ReadCloser, error)
-	FileSize(ctx context.Context, h book.Hash) (int64, error)
 	// Chunks calls do for every chunk, ordered by import, channel, number.
 	Chunks(ctx context.Context, do func(Chunk) error) error
 }
@@ -55,18 +54,6 @@ type Input struct {
 	Temp       string // folder for temporary files; "" = the system's
 	// Tell, when set, hears how far the making is (0 to 1), in words.
 	Tell func(share float64, words string)
-
-	// When a pack is made again to compare it: the key it was sealed with, and
-	// the entries whose bodies it withholds.
-	signer ed25519.PublicKey
-	held   map[int64]bool
-}
-
-func (in *Input) fingerprint() string {
-	if in.signer != nil {
-		return seal.Fingerprint(in.signer)
-	}
-	return in.Key.Fingerprint()
 }
 
 func (in *Input) tell(share float64, words string) {
@@ -75,30 +62,51 @@ func (in *Input) tell(share float64, words string) {
 	}
 }
 
-func (in *Input) check() error {
-	if len(in.Entries) == 0 {
-		return errors.New("the book is empty; there is nothing to hand over")
+// withheldKind opens the names of the kinds whose bodies may be left out of a
+// pack: they say who is behind an opaque id and nothing that is judged.
+const withheldKind = "person."
+
+// packed is the part of a book that goes into a pack.
+type packed struct {
+	site     string
+	created  time.Time
+	entries  []*book.Entry
+	withheld map[int64]bool // whose bodies were left out
+}
+
+func (p *packed) last() *book.Entry { return p.entries[len(p.entries)-1] }
+
+// packed checks the chain and takes what goes into the pack: entries at the end
+// that only say that packs were made stay out, so that making a pack does not
+// change the next one.
+func (in *Input) packed() (*packed, error) {
+	entries := in.Entries
+	for len(entries) > 0 && strings.HasPrefix(entries[len(entries)-1].Kind, "handover.") {
+		entries = entries[:len(entries)-1]
 	}
-	var prev *book.Entry
+	if len(entries) == 0 {
+		return nil, errors.New("the book is empty; there is nothing to hand over")
+	}
+	p := &packed{site: in.Site, created: in.Created, withheld: map[int64]bool{}}
 	genesis := book.Genesis(in.Site, in.Created)
-	for _, e := range in.Entries {
+	var prev *book.Entry
+	for _, e := range entries {
 		if err := book.CheckLink(genesis, prev, e); err != nil {
-			return fmt.Errorf("the book is not handed over: %w", err)
+			return nil, fmt.Errorf("the book is not handed over: %w", err)
 		}
 		prev = e
+		if in.Withhold && e.Body != nil && strings.HasPrefix(e.Kind, withheldKind) {
+			bare := *e
+			bare.Body, bare.Salt = nil, nil
+			p.withheld[e.Seq] = true
+			e = &bare
+		}
+		p.entries = append(p.entries, e)
 	}
-	return nil
+	if err := checkErasures(p.entries); err != nil {
+		return nil, fmt.Errorf("the book is not handed over: %w", err)
+	}
+	return p, nil
 }
 
-// last returns the last entry the pack holds.
-func (in *Input) last() *book.Entry { return in.Entries[len(in.Entries)-1] }
-
-// judged judges the book, with every window.
-func judged(entries []*book.Entry, src judge.Sources, quantities *quantity.List, at time.Time) (*judge.Report, *judge.Record, error) {
-	record, err := judge.NewRecord(entries, src)
-	if err != nil {
-		return nil, nil, err
-	}
-	report, err := judge.All(record, quantities, judge.Options{At: at, Windows: true})
-	return report, record, err
-}
+func hashOf(b []byte) book.Hash { return sha256.Sum256(b) }

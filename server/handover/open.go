@@ -1,15 +1,12 @@
 package handover
 
 import (
-	"bytes"
-	"context"
-	"encoding/csv"
 	"errors"
 	"fmt"
 	"io"
 	"io/fs"
-	"strconv"
-	"strings"
+	"sort"
+	"sync"
 	"time"
 
 	"github.com/swardbook/swardbook/compliance/book"
@@ -18,185 +15,162 @@ import (
 )
 
 // opened is a pack opened for judging it again: its record is the only source.
+// It gives the judge readings and originals, and is safe for concurrent use.
 type opened struct {
+	packed
 	r        *seal.Reader
-	site     string
-	created  time.Time
-	manifest book.Object
-	entries  []*book.Entry
-	withheld map[int64]bool
-	chunks   map[int64]map[string][]chunkRef // import → channel → in order
-	blocks   map[string][]*series.Block      // member → decoded, kept while judging
+	manifest *manifest
+	runs     []run
+	byKey    map[channelKey][]run // in order
+
+	mu   sync.Mutex
+	held map[channelKey][]byte // members of readings, unpacked
+	size int64                 // of held
 }
 
-type chunkRef struct {
-	name string
-	ref  Chunk // without Data
-}
+// mostText bounds a member that is read whole, mostHeld the readings held
+// unpacked while judging; bytes.
+const (
+	mostText = 1 << 28
+	mostHeld = 64 << 20
+)
 
-const mostText = 1 << 30 // bytes of one derived member
-
-func (p *opened) text(name string) ([]byte, error) {
-	m, there := p.r.Member(name)
+// text reads a member whole.
+func (o *opened) text(name string) ([]byte, error) {
+	m, there := o.r.Member(name)
 	if !there {
-		return nil, fmt.Errorf("the pack has no %s", name)
+		return nil, fmt.Errorf("%s is missing", name)
 	}
 	if m.Size > mostText {
 		return nil, fmt.Errorf("%s is larger than this program reads whole", name)
 	}
-	c := p.r.Content(m)
+	c := o.r.Content(m)
 	b, err := io.ReadAll(c)
 	return b, errors.Join(err, c.Close())
 }
 
-// openRecord reads genesis, book and the list of chunks.
-func (p *opened) openRecord() error {
-	b, err := p.text(genesisName)
-	if err != nil {
-		return err
+// open opens a member for reading.
+func (o *opened) open(name string) (io.ReadCloser, error) {
+	m, there := o.r.Member(name)
+	if !there {
+		return nil, fmt.Errorf("%s is missing", name)
 	}
-	if p.site, p.created, err = readGenesis(b); err != nil {
-		return err
-	}
-	if b, err = p.text(bookName); err != nil {
-		return err
-	}
-	if p.entries, p.withheld, err = readBook(bytes.NewReader(b), book.Genesis(p.site, p.created)); err != nil {
-		return err
-	}
-	for _, e := range p.entries {
-		if e.Site != p.site {
-			return fmt.Errorf("entry %d is of the site %s, the book of %s", e.Seq, e.Site, p.site)
-		}
-	}
-	return p.openChunks()
+	return o.r.Content(m), nil
 }
 
-func (p *opened) openChunks() error {
-	b, err := p.text(chunksName)
+// openRecord reads genesis, book and the list of readings.
+func (o *opened) openRecord() error {
+	b, err := o.text(genesisName)
 	if err != nil {
 		return err
 	}
-	rows, err := csv.NewReader(bytes.NewReader(b)).ReadAll()
-	if err != nil || len(rows) == 0 {
-		return fmt.Errorf("%s: %w", chunksName, errors.Join(err, errors.New("not a list of readings")))
+	if err := o.readGenesis(b); err != nil {
+		return err
 	}
-	p.chunks, p.blocks = map[int64]map[string][]chunkRef{}, map[string][]*series.Block{}
-	for i, row := range rows[1:] {
-		if len(row) != 5 {
-			return fmt.Errorf("%s line %d: five cells are wanted", chunksName, i+2)
+	r, err := o.open(bookName)
+	if err != nil {
+		return err
+	}
+	if err := errors.Join(o.readBook(r), r.Close()); err != nil {
+		return err
+	}
+	if r, err = o.open(chunksName); err != nil {
+		return err
+	}
+	o.runs, err = readRuns(r)
+	if err := errors.Join(err, r.Close()); err != nil {
+		return err
+	}
+	return o.sortRuns()
+}
+
+// sortRuns finds each channel's chunks and sees that they fill its member.
+func (o *opened) sortRuns() error {
+	o.byKey, o.held = map[channelKey][]run{}, map[channelKey][]byte{}
+	for _, r := range o.runs {
+		k := channelKey{r.seq, r.channel}
+		before := o.byKey[k]
+		end := int64(0)
+		if n := len(before); n > 0 {
+			end = before[n-1].offset + before[n-1].bytes
 		}
-		seq, err1 := strconv.ParseInt(row[0], 10, 64)
-		n, err2 := strconv.Atoi(row[2])
-		sum, err3 := book.ParseHash(row[3])
-		if err := errors.Join(err1, err2, err3); err != nil {
-			return fmt.Errorf("%s line %d: %w", chunksName, i+2, err)
+		if r.number != len(before) || r.offset != end {
+			return fmt.Errorf("%s: chunk %d of %s from entry %d does not follow the one before it", chunksName, r.number, r.channel, r.seq)
 		}
-		ref := Chunk{Import: seq, Channel: row[1], Number: n, SHA256: sum}
-		if p.chunks[seq] == nil {
-			p.chunks[seq] = map[string][]chunkRef{}
+		o.byKey[k] = append(before, r)
+	}
+	for k, runs := range o.byKey {
+		last := runs[len(runs)-1]
+		if m, there := o.r.Member(k.member()); !there || m.Size != last.offset+last.bytes {
+			return fmt.Errorf("%s does not fit what %s says of it", k.member(), chunksName)
 		}
-		p.chunks[seq][row[1]] = append(p.chunks[seq][row[1]], chunkRef{chunkMember(ref), ref})
 	}
 	return nil
 }
 
-// Blocks gives the judge the readings of an import, from the pack's chunks.
-func (p *opened) Blocks(e *book.Entry, channel string, from, to time.Time) ([]*series.Block, error) {
-	all, err := p.channel(e.Seq, channel)
+// member returns the unpacked chunks of a channel.
+func (o *opened) member(k channelKey) ([]byte, error) {
+	o.mu.Lock()
+	defer o.mu.Unlock()
+	if b, there := o.held[k]; there {
+		return b, nil
+	}
+	b, err := o.text(k.member())
 	if err != nil {
 		return nil, err
 	}
-	a, b := from.UnixMilli(), to.UnixMilli()
-	var out []*series.Block
-	for _, one := range all {
-		if n := one.Len(); n > 0 && one.Start[0] < b && one.Start[n-1]+max(one.Span, 1) > a {
-			out = append(out, one)
-		}
+	if o.size += int64(len(b)); o.size > mostHeld {
+		o.held, o.size = map[channelKey][]byte{}, int64(len(b))
 	}
-	return out, nil
+	o.held[k] = b
+	return b, nil
 }
 
-func (p *opened) channel(seq int64, channel string) ([]*series.Block, error) {
-	key := fmt.Sprintf("%d/%s", seq, channel)
-	if known, there := p.blocks[key]; there {
-		return known, nil
-	}
+// Blocks gives the judge the readings of an import.
+func (o *opened) Blocks(e *book.Entry, channel string, from, to time.Time) ([]*series.Block, error) {
+	k := channelKey{e.Seq, channel}
+	runs := o.byKey[k]
+	a, b := from.UnixMilli(), to.UnixMilli()
+	first := sort.Search(len(runs), func(i int) bool { return runs[i].to > a })
 	var out []*series.Block
-	for _, c := range p.chunks[seq][channel] {
-		data, err := p.text(c.name)
+	for _, r := range runs[first:] {
+		if r.from >= b {
+			break
+		}
+		one, err := o.block(k, r)
 		if err != nil {
 			return nil, err
 		}
-		if hashOf(data) != c.ref.SHA256 {
-			return nil, fmt.Errorf("%s is not what its hash says", c.name)
-		}
-		one, err := series.Decode(data)
-		if err != nil {
-			return nil, fmt.Errorf("%s: %w", c.name, err)
-		}
 		out = append(out, one)
 	}
-	p.blocks[key] = out
 	return out, nil
 }
 
-// File gives the judge an original from the pack.
-func (p *opened) File(h book.Hash) (io.ReadCloser, error) {
-	m, there := p.r.Member(filesDir + h.String())
+// block reads one chunk, which must be what the index says of it.
+func (o *opened) block(k channelKey, r run) (*series.Block, error) {
+	data, err := o.member(k)
+	if err != nil {
+		return nil, err
+	}
+	if r.offset+r.bytes > int64(len(data)) {
+		return nil, fmt.Errorf("%s is shorter than %s says", k.member(), chunksName)
+	}
+	got, one, err := newRun(k, r.number, r.offset, data[r.offset:r.offset+r.bytes])
+	if err != nil {
+		return nil, err
+	}
+	if got != r {
+		return nil, fmt.Errorf("chunk %d of %s is not what %s says of it", r.number, k.member(), chunksName)
+	}
+	one.Import = r.seq
+	return one, nil
+}
+
+// File gives the judge an original.
+func (o *opened) File(h book.Hash) (io.ReadCloser, error) {
+	m, there := o.r.Member(filesDir + h.String())
 	if !there {
 		return nil, &fs.PathError{Op: "open", Path: h.String(), Err: fs.ErrNotExist}
 	}
-	return p.r.Content(m), nil
-}
-
-// OpenFile, FileSize and Chunks let the pack's content be made again.
-
-func (p *opened) OpenFile(_ context.Context, h book.Hash) (io.ReadCloser, error) { return p.File(h) }
-
-func (p *opened) FileSize(_ context.Context, h book.Hash) (int64, error) {
-	m, there := p.r.Member(filesDir + h.String())
-	if !there {
-		return 0, ErrErased
-	}
-	return m.Size, nil
-}
-
-func (p *opened) Chunks(_ context.Context, do func(Chunk) error) error {
-	for i := range p.r.Members {
-		m := &p.r.Members[i]
-		if !strings.HasPrefix(m.Name, chunksDir) || m.Name == chunksName {
-			continue
-		}
-		c, known := p.chunkNamed(m.Name)
-		if !known {
-			return fmt.Errorf("%s stands in no list", m.Name)
-		}
-		data, err := p.text(m.Name)
-		if err != nil {
-			return err
-		}
-		c.SHA256, c.Data = hashOf(data), data
-		if err := do(c); err != nil {
-			return err
-		}
-	}
-	return nil
-}
-
-func (p *opened) chunkNamed(name string) (Chunk, bool) {
-	rest := strings.TrimPrefix(name, chunksDir)
-	number, _, _ := strings.Cut(rest, "/")
-	seq, err := strconv.ParseInt(number, 10, 64)
-	if err != nil {
-		return Chunk{}, false
-	}
-	for _, list := range p.chunks[seq] {
-		for _, c := range list {
-			if c.name == name {
-				return c.ref, true
-			}
-		}
-	}
-	return Chunk{}, false
+	return o.r.Content(m), nil
 }

@@ -16,19 +16,20 @@ var page = template.Must(template.New("page").Funcs(template.FuncMap{
 	"word":  func(v judge.Verdict) string { return v.String() },
 	"class": func(v judge.Verdict) string { return strings.ReplaceAll(v.String(), " ", "-") },
 	"shape": shape,
-	"at":    func(n [5]int, v int) int { return n[v] },
+	"many":  func(n int) bool { return n > 1 },
 }).Parse(pageForm))
+
+var shapes = map[judge.Verdict]template.HTML{
+	judge.Complied:       `<circle cx="8" cy="8" r="6" fill="currentColor"/>`,
+	judge.NotComplied:    `<path d="M8 1.5 15 14H1z" fill="currentColor"/>`,
+	judge.CannotBeJudged: `<path d="M8 1.5 14.5 8 8 14.5 1.5 8z" fill="none" stroke="currentColor" stroke-width="2"/>`,
+	judge.NotYetDue:      `<circle cx="8" cy="8" r="5.5" fill="none" stroke="currentColor" stroke-width="2"/>`,
+	judge.NotApplicable:  `<path d="M3 8h10" stroke="currentColor" stroke-width="2"/>`,
+}
 
 // shape draws a verdict's sign: form and word say it, colour only helps.
 func shape(v judge.Verdict) template.HTML {
-	inner := map[judge.Verdict]string{
-		judge.Complied:       `<circle cx="8" cy="8" r="6" fill="currentColor"/>`,
-		judge.NotComplied:    `<path d="M8 1.5 15 14H1z" fill="currentColor"/>`,
-		judge.CannotBeJudged: `<path d="M8 1.5 14.5 8 8 14.5 1.5 8z" fill="none" stroke="currentColor" stroke-width="2"/>`,
-		judge.NotYetDue:      `<circle cx="8" cy="8" r="5.5" fill="none" stroke="currentColor" stroke-width="2"/>`,
-		judge.NotApplicable:  `<path d="M3 8h10" stroke="currentColor" stroke-width="2"/>`,
-	}[v]
-	return template.HTML(`<svg viewBox="0 0 16 16" width="14" height="14" aria-hidden="true">` + inner + `</svg>`) //nolint:gosec // fixed text
+	return `<svg viewBox="0 0 16 16" width="14" height="14" aria-hidden="true">` + shapes[v] + `</svg>`
 }
 
 // pageText writes the page that needs nothing but a browser: no script, no

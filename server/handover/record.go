@@ -13,12 +13,22 @@ import (
 	"github.com/swardbook/swardbook/compliance/book"
 )
 
-// withheldKind is the one kind whose bodies may be left out of a pack: it says
-// who is behind an opaque id and nothing that is judged.
-const withheldKind = "person."
+// writeBook writes book.jsonl: one entry a line.
+func (p *packed) writeBook(w io.Writer) error {
+	for _, e := range p.entries {
+		line, err := bookLine(e, p.withheld[e.Seq])
+		if err != nil {
+			return err
+		}
+		if _, err := w.Write(line); err != nil {
+			return err
+		}
+	}
+	return nil
+}
 
 // bookLine writes an entry as one line of book.jsonl.
-func bookLine(e *book.Entry, withhold, held bool) ([]byte, error) {
+func bookLine(e *book.Entry, withheld bool) ([]byte, error) {
 	envelope, err := book.ParseObject(e.Envelope.Bytes())
 	if err != nil {
 		return nil, fmt.Errorf("entry %d: %w", e.Seq, err)
@@ -27,7 +37,7 @@ func bookLine(e *book.Entry, withhold, held bool) ([]byte, error) {
 	switch {
 	case e.ErasedBy > 0:
 		o["erased_by"] = e.ErasedBy
-	case held, e.Body != nil && withhold && strings.HasPrefix(e.Kind, withheldKind):
+	case withheld:
 		o["withheld"] = true
 	case e.Body != nil:
 		o["body"], o["salt"] = e.Body, hex.EncodeToString(e.Salt)
@@ -35,59 +45,49 @@ func bookLine(e *book.Entry, withhold, held bool) ([]byte, error) {
 	return append(o.Bytes(), '\n'), nil
 }
 
-func (in *Input) bookLines() ([]byte, error) {
-	var b bytes.Buffer
-	for _, e := range in.Entries {
-		line, err := bookLine(e, in.Withhold, in.held[e.Seq])
-		if err != nil {
-			return nil, err
-		}
-		b.Write(line)
-	}
-	return b.Bytes(), nil
-}
-
-// longestLine bounds one entry in a pack.
+// longestLine bounds one entry in a pack, in bytes.
 const longestLine = 64 << 20
 
-// readBook reads book.jsonl and checks the chain from its genesis. Withheld
-// tells which entries came without their body.
-func readBook(r io.Reader, genesis book.Hash) (entries []*book.Entry, withheld map[int64]bool, err error) {
-	withheld = map[int64]bool{}
+// readBook reads book.jsonl and checks the chain from its genesis.
+func (p *packed) readBook(r io.Reader) error {
+	p.withheld = map[int64]bool{}
+	genesis := book.Genesis(p.site, p.created)
 	s := bufio.NewScanner(r)
-	s.Buffer(make([]byte, 1<<20), longestLine)
+	s.Buffer(make([]byte, 1<<16), longestLine)
 	var prev *book.Entry
 	for n := 1; s.Scan(); n++ {
 		e, held, err := parseLine(s.Bytes())
 		if err != nil {
-			return nil, nil, fmt.Errorf("%s line %d: %w", bookName, n, err)
+			return fmt.Errorf("%s line %d: %w", bookName, n, err)
 		}
 		link := *e
 		if held {
-			withheld[e.Seq] = true
-			link.ErasedBy = -1 // its body is accounted for otherwise
+			p.withheld[e.Seq] = true
+			link.ErasedBy = e.Seq // its body is accounted for otherwise
 		}
 		if err := book.CheckLink(genesis, prev, &link); err != nil {
-			return nil, nil, fmt.Errorf("%s line %d: %w", bookName, n, err)
+			return fmt.Errorf("%s line %d: %w", bookName, n, err)
 		}
-		entries, prev = append(entries, e), e
+		if e.Site != p.site {
+			return fmt.Errorf("%s line %d: the entry is of the site %s, the book of %s", bookName, n, e.Site, p.site)
+		}
+		p.entries, prev = append(p.entries, e), e
 	}
 	if err := s.Err(); err != nil {
-		return nil, nil, fmt.Errorf("%s: %w", bookName, err)
+		return fmt.Errorf("%s: %w", bookName, err)
 	}
-	if len(entries) == 0 {
-		return nil, nil, fmt.Errorf("%s holds no entry", bookName)
+	if len(p.entries) == 0 {
+		return fmt.Errorf("%s holds no entry", bookName)
 	}
-	return entries, withheld, checkErasures(entries)
+	return checkErasures(p.entries)
 }
 
-func parseLine(line []byte) (*book.Entry, bool, error) {
+// parseLine reads one line of book.jsonl, strictly: it must be the very bytes
+// that bookLine writes.
+func parseLine(line []byte) (e *book.Entry, withheld bool, err error) {
 	o, err := book.ParseObject(line)
 	if err != nil {
 		return nil, false, err
-	}
-	if !bytes.Equal(o.Bytes(), line) {
-		return nil, false, errors.New("not in canonical form")
 	}
 	envelope, ok := o["envelope"].(book.Object)
 	if !ok {
@@ -97,7 +97,7 @@ func parseLine(line []byte) (*book.Entry, bool, error) {
 	if err != nil {
 		return nil, false, err
 	}
-	e := &book.Entry{Envelope: *v, ErasedBy: o.Integer("erased_by")}
+	e = &book.Entry{Envelope: *v, ErasedBy: o.Integer("erased_by")}
 	if e.Prev, err = book.ParseHash(o.Text("prev")); err != nil {
 		return nil, false, fmt.Errorf("prev: %w", err)
 	}
@@ -110,47 +110,65 @@ func parseLine(line []byte) (*book.Entry, bool, error) {
 			return nil, false, errors.New("salt: not 16 bytes in hex")
 		}
 	}
-	held := o.Flag("withheld")
-	if held && (e.Body != nil || !strings.HasPrefix(e.Kind, withheldKind)) {
+	withheld = o.Flag("withheld")
+	if withheld && (e.BodyHash == (book.Hash{}) || !strings.HasPrefix(e.Kind, withheldKind)) {
 		return nil, false, errors.New("only bodies that name persons may be withheld")
 	}
-	return e, held, nil
+	again, err := bookLine(e, withheld)
+	if err != nil {
+		return nil, false, err
+	}
+	if !bytes.Equal(again, append(line[:len(line):len(line)], '\n')) {
+		return nil, false, errors.New("not in the form that entries are written in")
+	}
+	return e, withheld, nil
 }
 
 // checkErasures sees that every erased body is accounted for by a redaction
-// entry that names it.
+// among the entries that names it.
 func checkErasures(entries []*book.Entry) error {
-	named := map[int64]int64{}
 	for _, e := range entries {
-		if strings.HasPrefix(e.Kind, "redaction.") && e.Body != nil {
-			named[e.Body.Integer("seq")] = e.Seq
+		if e.ErasedBy == 0 {
+			continue
 		}
-	}
-	for _, e := range entries {
-		if e.ErasedBy > 0 && named[e.Seq] != e.ErasedBy {
-			return fmt.Errorf("entry %d says it was erased by entry %d, which is no redaction of it", e.Seq, e.ErasedBy)
+		if e.ErasedBy <= e.Seq || e.ErasedBy > int64(len(entries)) {
+			return fmt.Errorf("entry %d was erased by entry %d, which is not among those after it", e.Seq, e.ErasedBy)
+		}
+		by := entries[e.ErasedBy-1]
+		if !strings.HasPrefix(by.Kind, "redaction.") || by.Body != nil && by.Body.Integer("seq") != e.Seq {
+			return fmt.Errorf("entry %d says it was erased by entry %d, which is no erasure of it", e.Seq, e.ErasedBy)
 		}
 	}
 	return nil
 }
 
-// genesisText writes what the first entry links to.
-func genesisText(site string, created time.Time) []byte {
-	o := book.Object{"format": book.FormatName, "site": site, "created": book.FormatInstant(created), "hash": book.Genesis(site, created).String()}
-	return append(o.Bytes(), '\n')
+// filesErased tells whether a redaction accounts for an entry's originals
+// missing.
+func (p *packed) filesErased(e *book.Entry) bool {
+	if e.ErasedBy <= 0 || e.ErasedBy > int64(len(p.entries)) {
+		return false
+	}
+	by := p.entries[e.ErasedBy-1]
+	return by.Body == nil || by.Body.Text("what") == "body and files"
 }
 
-func readGenesis(b []byte) (site string, created time.Time, err error) {
-	o, err := book.ParseObject(bytes.TrimSuffix(b, []byte("\n")))
+// genesisText is the object whose SHA-256 the first entry links to, and
+// nothing else: the file's own hash is the genesis.
+func genesisText(site string, created time.Time) []byte {
+	return book.Object{"format": book.FormatName, "site": site, "created": book.FormatInstant(created)}.Bytes()
+}
+
+func (p *packed) readGenesis(b []byte) error {
+	o, err := book.ParseObject(b)
 	if err != nil {
-		return "", created, fmt.Errorf("%s: %w", genesisName, err)
+		return fmt.Errorf("%s: %w", genesisName, err)
 	}
-	site = o.Text("site")
-	if created, err = book.ParseInstant(o.Text("created")); err != nil {
-		return "", created, fmt.Errorf("%s: %w", genesisName, err)
+	p.site = o.Text("site")
+	if p.created, err = book.ParseInstant(o.Text("created")); err != nil {
+		return fmt.Errorf("%s: created: %w", genesisName, err)
 	}
-	if !bytes.Equal(b, genesisText(site, created)) {
-		return "", created, fmt.Errorf("%s is not as it is written", genesisName)
+	if !bytes.Equal(b, genesisText(p.site, p.created)) {
+		return fmt.Errorf("%s is not as it is written", genesisName)
 	}
-	return site, created, nil
+	return nil
 }

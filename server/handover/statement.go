@@ -7,7 +7,6 @@ import (
 	"strings"
 	"time"
 
-	"github.com/swardbook/swardbook/compliance/book"
 	"github.com/swardbook/swardbook/compliance/catalogue"
 	"github.com/swardbook/swardbook/compliance/judge"
 	"github.com/swardbook/swardbook/compliance/permit"
@@ -21,27 +20,36 @@ type statement struct {
 	Zone          string
 	At            string // local time with zone
 	Upto          int64
-	From          string // first entry's day
+	Received      string // receipt of the last entry
+	Opened        string // when the book was
 	Rules         int
 	Program       string
 	Fingerprint   string
 	Head          string // hash of the last entry
 	Clauses       judge.Clauses
-	Counts        [5]int // by verdict, roll-ups that count
+	Tallies       []tally // of roll-ups that count
 	Notices       []noticeLines
-	Gaps          []gapLines
-	NotEntered    []string
-	Cautions      []string
-	Files, Chunks int
+	Breaches      []breachLines
+	Gaps          []gapLines // what cannot be judged, by cause
+	Holes         []string   // other known gaps, in sentences
+	Cautions      []cautionLine
+	Files, Runs   int
+	instant       time.Time
+	NamesWithheld bool
+}
+
+// tally is how many roll-ups have a verdict.
+type tally struct {
+	Verdict judge.Verdict
+	N       int
 }
 
 type noticeLines struct {
-	Title  string
-	Issued string
-	Lines  []clauseLine
+	Title, Issued string
+	Clauses       []clauseLines
 }
 
-type clauseLine struct {
+type clauseLines struct {
 	Number, Text, Treated string
 	Judgements            []verdictLine
 }
@@ -49,11 +57,17 @@ type clauseLine struct {
 type verdictLine struct {
 	Verdict  judge.Verdict
 	What     string
+	Sentence string
 	Counts   string
 	Figures  string
-	Sentence string
 	Evidence string
-	Aside    bool // action level or information: no breach
+}
+
+// breachLines are the windows of one condition and place not complied with.
+type breachLines struct {
+	What    string
+	Windows []string
+	More    int
 }
 
 type gapLines struct {
@@ -61,92 +75,196 @@ type gapLines struct {
 	Where         []string
 }
 
-func (in *Input) statement(r *judge.Report, record *judge.Record, view *book.View, all []*permit.Notice) *statement {
-	zone := record.Site().Zone
-	s := &statement{
-		SiteID: in.Site, Site: record.Site().Name, Zone: zone.String(), At: local(in.At, zone), Upto: in.last().Seq,
-		From: in.Entries[0].At.In(zone).Format("2 January 2006"), Rules: r.Rules, Program: in.Program,
-		Fingerprint: in.fingerprint(), Head: in.last().Hash.String(), Clauses: r.Clauses,
+type cautionLine struct{ Figures, Text string }
+
+// order is the order verdicts are told in: the gravest first.
+var order = [...]judge.Verdict{judge.NotComplied, judge.CannotBeJudged, judge.Complied, judge.NotYetDue, judge.NotApplicable}
+
+// mostBreaches is how many windows are told of one condition and place; the
+// rest are in judgements.csv.
+const mostBreaches = 12
+
+// findings is what is told of single windows.
+type findings struct {
+	breaches map[judgementKey]*breachLines
+}
+
+func newFindings() *findings { return &findings{breaches: map[judgementKey]*breachLines{}} }
+
+func (f *findings) take(j *judge.Judgement) {
+	if j.Verdict != judge.NotComplied || aside(j) {
+		return
 	}
-	for _, e := range view.Current("site.1") {
+	b := &breachLines{What: "Clause " + j.Clause + ", " + what(j)}
+	f.breaches[keyOf(j)] = b
+	for i := range j.Windows {
+		w := &j.Windows[i]
+		switch {
+		case w.Verdict != judge.NotComplied:
+		case len(b.Windows) < mostBreaches:
+			b.Windows = append(b.Windows, w.Sentence)
+		default:
+			b.More++
+		}
+	}
+}
+
+func newStatement(p *packed, j *judged, f facts, found *findings) *statement {
+	zone := j.record.Site().Zone
+	r := j.report
+	s := &statement{
+		SiteID: p.site, Site: j.record.Site().Name, Zone: zone.String(), At: local(r.At, zone), instant: r.At, Upto: p.last().Seq,
+		Received: local(p.last().Recorded, zone), Opened: local(p.created, zone), Rules: r.Rules, Program: f.program, Fingerprint: f.fingerprint,
+		Head: p.last().Hash.String(), Clauses: r.Clauses, Files: f.files, Runs: f.runs, NamesWithheld: len(p.withheld) > 0,
+	}
+	if s.Site == "" {
+		s.Site = p.site
+	}
+	for _, e := range j.record.Entries("site.1") {
 		s.Location, s.Grid, s.Datum = e.Body.Text("location"), e.Body.Text("grid"), e.Body.Text("datum")
 	}
-	for i := range r.Judgements {
-		if j := &r.Judgements[i]; !aside(j) {
-			s.Counts[j.Verdict]++
-		}
+	for _, v := range order {
+		s.Tallies = append(s.Tallies, tally{Verdict: v})
 	}
-	for _, n := range all {
-		s.Notices = append(s.Notices, noticeOf(n, r))
-		for _, c := range n.Clauses {
-			if c.Treated == permit.NotEntered {
-				s.NotEntered = append(s.NotEntered, n.Reference+" clause "+c.Number)
+	for i := range r.Judgements {
+		one := &r.Judgements[i]
+		if aside(one) {
+			continue
+		}
+		for k := range s.Tallies {
+			if s.Tallies[k].Verdict == one.Verdict {
+				s.Tallies[k].N++
 			}
 		}
+		if b := found.breaches[keyOf(one)]; b != nil {
+			s.Breaches = append(s.Breaches, *b)
+		}
 	}
-	s.Gaps = gapsOf(r)
-	s.Cautions = cautions(in, r)
+	s.Notices = noticesOf(j)
+	s.Gaps, s.Holes = gapsOf(r), holesOf(p, j)
+	s.Cautions = cautionsOf(j)
 	return s
 }
 
 // aside tells judgements that are no breach whatever they find.
 func aside(j *judge.Judgement) bool {
-	return j.Severity == "action level" || j.Severity == "information"
+	return j.Severity == string(permit.AsActionLevel) || j.Severity == string(permit.AsInformation)
 }
 
 func local(t time.Time, zone *time.Location) string {
-	return t.In(zone).Format("2 January 2006 15:04:05 MST (-07:00)")
+	return t.In(zone).Format("2 January 2006 15:04 MST (-07:00)")
 }
 
-func noticeOf(n *permit.Notice, r *judge.Report) noticeLines {
-	out := noticeLines{Title: strings.TrimSpace(n.Type + " " + n.Reference), Issued: n.IssuedBy + ", " + n.Granted.String()}
-	if n.Varies != "" {
-		out.Issued += ", varies " + n.Varies + " from " + n.Effective.String()
+// what names a judgement by its title and place.
+func what(j *judge.Judgement) string {
+	s := j.Title
+	if s == "" {
+		s = j.Condition
 	}
-	for _, c := range n.Clauses {
-		line := clauseLine{Number: c.Number, Text: c.Text, Treated: string(c.Treated)}
-		if c.Treated == permit.Attested {
-			line.Treated = "attested by the " + c.Role
+	if j.Place != "" {
+		s += ", " + j.Place
+	}
+	if aside(j) {
+		s += " (" + j.Severity + ")"
+	}
+	return s
+}
+
+// noticesOf lays the judgements out by notice and clause. One whose clause
+// stands in no notice comes at the end of its notice, so that none is lost.
+func noticesOf(j *judged) []noticeLines {
+	out := make([]noticeLines, len(j.notices))
+	at := map[string]int{} // reference → notice
+	for i, n := range j.notices {
+		out[i] = noticeLines{Title: strings.TrimSpace(sentenceCase(n.Type) + " " + n.Reference), Issued: issued(n)}
+		for _, c := range n.Clauses {
+			out[i].Clauses = append(out[i].Clauses, clauseLines{Number: c.Number, Text: c.Text, Treated: treated(&c)})
 		}
-		for i := range r.Judgements {
-			if j := &r.Judgements[i]; j.Clause == c.Number && (j.Permit == n.Reference || j.Permit == n.Varies && n.Varies != "") {
-				line.Judgements = append(line.Judgements, verdictOf(j))
-			}
+		at[n.Reference] = i
+	}
+	var lost clauseLines
+	for i := range j.report.Judgements {
+		one := &j.report.Judgements[i]
+		root, known := at[one.Permit]
+		if !known {
+			lost.Judgements = append(lost.Judgements, verdictOf(one))
+			continue
 		}
-		out.Lines = append(out.Lines, line)
+		c := out[root].clause(one.Clause)
+		if version, there := at[one.Version]; c == nil && there {
+			c = out[version].clause(one.Clause)
+		}
+		if c == nil {
+			out[root].Clauses = append(out[root].Clauses, clauseLines{Number: one.Clause, Treated: "judged; the clause's own text is not on file"})
+			c = &out[root].Clauses[len(out[root].Clauses)-1]
+		}
+		c.Judgements = append(c.Judgements, verdictOf(one))
+	}
+	if len(lost.Judgements) > 0 {
+		out = append(out, noticeLines{Title: "Notices that cannot be read", Clauses: []clauseLines{lost}})
 	}
 	return out
 }
 
+func (n *noticeLines) clause(number string) *clauseLines {
+	for i := range n.Clauses {
+		if n.Clauses[i].Number == number {
+			return &n.Clauses[i]
+		}
+	}
+	return nil
+}
+
+func issued(n *permit.Notice) string {
+	var parts []string
+	if n.IssuedBy != "" {
+		parts = append(parts, n.IssuedBy)
+	}
+	if !n.Granted.IsZero() {
+		parts = append(parts, "granted "+n.Granted.String())
+	}
+	if n.Varies != "" {
+		parts = append(parts, "varies "+n.Varies+" from "+n.Effective.String())
+	}
+	return strings.Join(parts, ", ")
+}
+
+func treated(c *permit.Clause) string {
+	if c.Treated == permit.Attested && c.Role != "" {
+		return "attested by the " + c.Role
+	}
+	return string(c.Treated)
+}
+
+func sentenceCase(s string) string {
+	if s == "" {
+		return s
+	}
+	return strings.ToUpper(s[:1]) + s[1:]
+}
+
 func verdictOf(j *judge.Judgement) verdictLine {
-	v := verdictLine{Verdict: j.Verdict, What: j.Title, Sentence: j.Sentence, Aside: aside(j)}
-	if j.Place != "" {
-		v.What += ", " + j.Place
+	v := verdictLine{Verdict: j.Verdict, What: sentenceCase(what(j)), Sentence: j.Sentence}
+	if c := &j.Counts; c.Due > 0 {
+		v.Counts = fmt.Sprintf("%d due, %d judged, %d complied, %d not complied, %d cannot be judged", c.Due, c.Judged, c.Complied, c.NotComplied, c.CannotBeJudged)
 	}
-	if v.Aside {
-		v.What += " (" + j.Severity + ")"
+	if j.LimitText != "" {
+		v.Figures = "limit " + j.LimitText
 	}
-	if c := j.Counts; c.Due > 0 {
-		v.Counts = fmt.Sprintf("%d due, %d judged, %d complied, %d not, %d cannot be judged", c.Due, c.Judged, c.Complied, c.NotComplied, c.CannotBeJudged)
-	}
+	const most = 12
 	var seqs []string
 	for i, e := range j.Evidence {
-		if i == 12 {
+		if i == most {
 			seqs = append(seqs, fmt.Sprintf("and %d more", len(j.Evidence)-i))
 			break
 		}
 		seqs = append(seqs, strconv.FormatInt(e.Seq, 10))
 	}
 	v.Evidence = strings.Join(seqs, ", ")
-	if j.Value != nil {
-		v.Figures = strings.TrimSpace(fmt.Sprintf("%.6g %s", *j.Value, j.Unit))
-		if j.LimitText != "" {
-			v.Figures += ", limit " + j.LimitText
-		}
-	}
 	return v
 }
 
+// gapsOf groups what cannot be judged by its cause.
 func gapsOf(r *judge.Report) []gapLines {
 	var out []gapLines
 	at := map[string]int{}
@@ -155,30 +273,67 @@ func gapsOf(r *judge.Report) []gapLines {
 		if j.Verdict != judge.CannotBeJudged || aside(j) {
 			continue
 		}
-		k, known := at[j.Cause]
+		k, known := at[j.Cause+"\x00"+j.Remedy]
 		if !known {
 			k = len(out)
-			at[j.Cause] = k
-			out = append(out, gapLines{Cause: j.Cause, Remedy: j.Remedy})
+			at[j.Cause+"\x00"+j.Remedy] = k
+			out = append(out, gapLines{Cause: sentenceCase(j.Cause), Remedy: j.Remedy})
 		}
-		where := "clause " + j.Clause + ", " + j.Title
-		if j.Place != "" {
-			where += ", " + j.Place
+		where := what(j)
+		if j.Clause != "" {
+			where = "clause " + j.Clause + ", " + where
+		}
+		if c := j.Counts; c.CannotBeJudged > 0 && c.Due > 1 {
+			where += fmt.Sprintf(" (%d of %d)", c.CannotBeJudged, c.Due)
 		}
 		out[k].Where = append(out[k].Where, where)
 	}
 	return out
 }
 
-// cautions are the lines of every figure family that was judged, and the one
-// that stands by every verdict.
-func cautions(in *Input, r *judge.Report) []string {
-	keys := map[string]bool{"verdict": true, "levels": true}
-	if all, err := conditionsOf(in); err == nil {
-		for _, c := range all {
-			if q := in.Quantities.Named(c.Subject); q != nil && q.Caution != "" {
-				keys[q.Caution] = true
+// holesOf says what else is missing from the record.
+func holesOf(p *packed, j *judged) []string {
+	var notEntered, out []string
+	unchecked, total := 0, 0
+	for _, n := range j.notices {
+		for _, c := range n.Clauses {
+			total++
+			if c.Treated == permit.NotEntered {
+				notEntered = append(notEntered, n.Reference+" clause "+c.Number)
 			}
+			if c.CheckedBy == "" {
+				unchecked++
+			}
+		}
+	}
+	if len(notEntered) > 0 {
+		out = append(out, "Clauses not yet entered: "+strings.Join(notEntered, "; ")+".")
+	}
+	if unchecked > 0 {
+		out = append(out, fmt.Sprintf("Clauses that no second person has checked against the notice: %d of %d.", unchecked, total))
+	}
+	var erased []string
+	for _, e := range p.entries {
+		if e.ErasedBy > 0 {
+			erased = append(erased, fmt.Sprintf("%d (by entry %d)", e.Seq, e.ErasedBy))
+		}
+	}
+	if len(erased) > 0 {
+		out = append(out, "Entries whose content was erased: "+strings.Join(erased, ", ")+".")
+	}
+	if n := len(p.withheld); n > 0 {
+		out = append(out, fmt.Sprintf("Persons' names are withheld from this pack: %d entries. Nothing judged rests on them.", n))
+	}
+	return out
+}
+
+// cautionsOf are the cautions of every figure that was judged; the one that
+// stands by every verdict comes first.
+func cautionsOf(j *judged) []cautionLine {
+	keys := map[string]bool{}
+	for i := range j.versions {
+		if q := j.list.Named(j.versions[i].Condition.Subject); q != nil && q.Caution != "verdict" {
+			keys[q.Caution] = true
 		}
 	}
 	var sorted []string
@@ -186,24 +341,11 @@ func cautions(in *Input, r *judge.Report) []string {
 		sorted = append(sorted, k)
 	}
 	sort.Strings(sorted)
-	var out []string
-	for _, k := range sorted {
-		if c := catalogue.Caution(k); c != "" {
-			out = append(out, c)
+	var out []cautionLine
+	for _, k := range append([]string{"verdict"}, sorted...) {
+		if text := catalogue.Caution(k); text != "" {
+			out = append(out, cautionLine{sentenceCase(catalogue.CautionFigures(k)), text})
 		}
 	}
 	return out
-}
-
-func conditionsOf(in *Input) ([]*permit.Condition, error) {
-	view, err := book.NewView(in.Entries)
-	if err != nil {
-		return nil, err
-	}
-	all, err := notices(view)
-	var out []*permit.Condition
-	for _, n := range all {
-		out = append(out, n.Conditions...)
-	}
-	return out, err
 }

@@ -3,12 +3,10 @@ package handover
 import (
 	"bytes"
 	"context"
-	"crypto/sha256"
 	"errors"
 	"fmt"
 	"io"
-	"sort"
-	"strings"
+	"os"
 
 	"github.com/swardbook/swardbook/compliance/book"
 	"github.com/swardbook/swardbook/compliance/judge"
@@ -19,95 +17,220 @@ import (
 type Result struct {
 	Upto     int64 // last entry it holds
 	Members  int
-	Manifest book.Hash // SHA-256 of the manifest, which names every other member
-	Report   *judge.Report
+	Bytes    int64
+	SHA256   book.Hash     // of the pack
+	Manifest book.Hash     // SHA-256 of the manifest, which names every other member
+	Report   *judge.Report // roll-ups, without windows
 }
 
-func hashOf(b []byte) book.Hash { return sha256.Sum256(b) }
-
-// Write seals a pack. The same input gives the same bytes.
+// Write seals a pack. The same input gives the same bytes; what is written when
+// it fails is no pack. Entries at the end that only say that packs were made
+// stay out of it.
 func Write(ctx context.Context, w io.Writer, in Input) (*Result, error) {
-	if err := in.check(); err != nil {
-		return nil, err
-	}
-	c, err := in.contentOf(ctx)
+	p, err := in.packed()
 	if err != nil {
 		return nil, err
 	}
-	manifest := in.manifest(c)
-	c.add(derived(manifestName, "application/json", "this list", manifest))
-	c.add(derived(sumsName, "text/plain", "sums for sha256sum -c", sums(c.parts)))
-	if err := in.write(w, c.parts); err != nil {
+	in.tell(0.02, "judging the whole book")
+	j, err := p.judge(in.Sources, in.Quantities, judge.Options{At: in.At})
+	if err != nil {
 		return nil, err
 	}
-	in.tell(1, "sealed")
-	return &Result{Upto: in.last().Seq, Members: len(c.parts), Manifest: hashOf(manifest), Report: c.report}, nil
-}
-
-// add puts a part where its name belongs.
-func (c *content) add(p part) {
-	c.parts = append(c.parts, p)
-	sort.Slice(c.parts, func(i, j int) bool { return c.parts[i].name < c.parts[j].name })
-}
-
-func (in *Input) write(w io.Writer, parts []part) error {
 	z, err := seal.NewWriter(w, in.Temp)
 	if err != nil {
-		return err
+		return nil, err
 	}
 	defer z.Abandon()
-	for i, p := range parts {
-		if i%64 == 0 {
-			in.tell(0.55+0.4*float64(i)/float64(len(parts)), fmt.Sprintf("writing %d of %d", i+1, len(parts)))
-		}
-		if err := add(z, p); err != nil {
-			return err
-		}
+	s := &sealing{ctx: ctx, in: &in, packed: p, z: z}
+	if err := s.originals(); err != nil {
+		return nil, err
 	}
-	_, err = z.Close(in.Key)
-	return err
+	if err := s.readings(); err != nil {
+		return nil, err
+	}
+	in.tell(0.6, "writing judgements, registers and cover sheet")
+	f := facts{program: in.Program, fingerprint: in.Key.Fingerprint(), files: s.files, runs: s.runs}
+	if err := derive(p, j, f, in.Kinds, s); err != nil {
+		return nil, err
+	}
+	in.tell(0.9, "sealing")
+	m := &manifest{site: p.site, upto: p.last().Seq, head: p.last().Hash, at: j.report.At, rules: int64(j.report.Rules), layout: Layout,
+		program: in.Program, fingerprint: f.fingerprint, withheld: in.Withhold, members: s.members}
+	return s.close(m, j.report)
 }
 
-func add(z *seal.Writer, p part) error {
-	var r io.ReadCloser = io.NopCloser(bytes.NewReader(p.text))
-	if p.open != nil {
-		var err error
-		if r, err = p.open(); err != nil {
-			return fmt.Errorf("%s: %w", p.name, err)
+// sealing is one pack being written.
+type sealing struct {
+	ctx context.Context
+	in  *Input
+	*packed
+	z           *seal.Writer
+	members     []member
+	files, runs int
+}
+
+// add takes a member; want is its hash when that is known beforehand.
+func (s *sealing) add(name, media, what string, r io.Reader) (member, error) {
+	if err := s.ctx.Err(); err != nil {
+		return member{}, err
+	}
+	m, err := s.z.Add(name, r)
+	if err != nil {
+		return member{}, err
+	}
+	one := member{name, media, what, m.Size, m.SHA256}
+	s.members = append(s.members, one)
+	return one, nil
+}
+
+// originals adds every original the entries name, once. One that a redaction
+// erased is left out.
+func (s *sealing) originals() error {
+	first := map[book.Hash]*book.Entry{}
+	gone := map[book.Hash]bool{} // named by nothing but entries whose files were erased
+	var order []book.Hash
+	for _, e := range s.entries {
+		for _, h := range e.Files {
+			if first[h] == nil {
+				first[h], gone[h] = e, true
+				order = append(order, h)
+			}
+			gone[h] = gone[h] && s.filesErased(e)
 		}
 	}
-	m, err := z.Add(p.name, r)
-	if err := errors.Join(err, r.Close()); err != nil {
-		return err
+	for i, h := range order {
+		s.in.tell(0.05+0.4*float64(i)/float64(len(order)), fmt.Sprintf("taking in original %d of %d", i+1, len(order)))
+		if err := s.original(h, first[h], gone[h]); err != nil {
+			return fmt.Errorf("original %s of entry %d: %w", h, first[h].Seq, err)
+		}
 	}
-	if book.Hash(m.SHA256) != p.sum || m.Size != p.size {
-		return fmt.Errorf("%s is not what its hash says; the data directory is damaged: run swardbook verify --data", p.name)
+	if zone := s.zone(); zone != (book.Hash{}) && !gone[zone] {
+		return s.zoneCopy(zone)
 	}
 	return nil
 }
 
-// manifest lists every member but itself and the sums, and what the pack is a
-// function of.
-func (in *Input) manifest(c *content) []byte {
-	members := []any{}
-	for _, p := range c.parts {
-		members = append(members, book.Object{"path": p.name, "bytes": p.size, "sha256": p.sum.String(), "media": p.media, "what": p.what})
+func (s *sealing) original(h book.Hash, e *book.Entry, gone bool) error {
+	r, err := s.in.Record.OpenFile(s.ctx, h)
+	if err != nil {
+		if gone {
+			return nil
+		}
+		return err
 	}
-	o := book.Object{
-		"format": "swardbook/pack/1", "site": in.Site, "upto": in.last().Seq, "head": in.last().Hash.String(),
-		"judged_at": book.FormatInstant(in.At), "rules": int64(judge.Rules), "program": in.Program,
-		"fingerprint": strings.ReplaceAll(in.fingerprint(), " ", ""), "members": members,
+	m, err := s.add(filesDir+h.String(), "application/octet-stream", fmt.Sprintf("original, first named by entry %d", e.Seq), r)
+	if err := errors.Join(err, r.Close()); err != nil {
+		return err
 	}
-	if in.Withhold {
-		o["withheld"] = "bodies that name persons"
+	if m.sum != h {
+		return errors.New("it is not what its hash says; the data directory is damaged: run swardbook verify --data")
 	}
-	return append(o.Bytes(), '\n')
+	s.files++
+	return nil
 }
 
-func sums(parts []part) []byte {
-	var b bytes.Buffer
-	for _, p := range parts {
-		fmt.Fprintf(&b, "%s  %s\n", p.sum, p.name)
+// zoneCopy adds the rules of the site's time zone once more under their name.
+func (s *sealing) zoneCopy(h book.Hash) error {
+	r, err := s.in.Record.OpenFile(s.ctx, h)
+	if err != nil {
+		return fmt.Errorf("rules of the time zone: %w", err)
 	}
-	return b.Bytes()
+	_, err = s.add(s.zoneMember(), "application/tzif", "rules of the site's time zone (TZif, RFC 8536)", r)
+	return errors.Join(err, r.Close())
+}
+
+// readings adds the chunks of every channel of every import, and their list.
+func (s *sealing) readings() error {
+	s.in.tell(0.45, "taking in readings")
+	var index []run
+	err := gather(s.ctx, s.in.Record, s.last().Seq, func(k channelKey, data [][]byte) error {
+		all, runs, err := joined(k, data)
+		if err != nil {
+			return err
+		}
+		index = append(index, runs...)
+		_, err = s.add(k.member(), "application/octet-stream", fmt.Sprintf("readings of %s from entry %d", k.channel, k.seq), bytes.NewReader(all))
+		return err
+	})
+	if err != nil {
+		return err
+	}
+	s.runs = len(index)
+	return put(s, chunksName, "text/csv", "where each run of readings begins", func(w io.Writer) error { return writeRuns(w, index) })
+}
+
+// create makes a member that is written bit by bit, through a temporary file.
+func (s *sealing) create(name, media, what string) (io.WriteCloser, error) {
+	f, err := os.CreateTemp(s.in.Temp, "member-*.part")
+	if err != nil {
+		return nil, fmt.Errorf("pack: %w", err)
+	}
+	return &written{File: f, s: s, name: name, media: media, what: what}, nil
+}
+
+func (s *sealing) judgement(*judge.Judgement, []byte) {}
+
+// written is a member in a temporary file until it is closed.
+type written struct {
+	*os.File
+	s                 *sealing
+	name, media, what string
+}
+
+// Close adds the member to the pack.
+func (w *written) Close() error {
+	_, err := w.Seek(0, io.SeekStart)
+	if err == nil {
+		_, err = w.s.add(w.name, w.media, w.what, w.File)
+	}
+	return errors.Join(err, w.File.Close(), os.Remove(w.Name()))
+}
+
+// close writes manifest and sums and seals the pack.
+func (s *sealing) close(m *manifest, report *judge.Report) (*Result, error) {
+	text := m.text()
+	if _, err := s.add(manifestName, "application/json", "the list of every member", bytes.NewReader(text)); err != nil {
+		return nil, err
+	}
+	if _, err := s.add(sumsName, "text/plain", "hashes for sha256sum -c", bytes.NewReader(sums(s.members))); err != nil {
+		return nil, err
+	}
+	done, err := s.z.Close(s.in.Key)
+	if err != nil {
+		return nil, err
+	}
+	s.in.tell(1, "sealed")
+	return &Result{Upto: s.last().Seq, Members: done.Members, Bytes: done.Bytes, SHA256: done.SHA256, Manifest: hashOf(text), Report: report}, nil
+}
+
+// zone returns the hash of the zone's rules that the site entry names, zero
+// when it names none.
+func (p *packed) zone() book.Hash {
+	_, h := p.zoneEntry()
+	return h
+}
+
+func (p *packed) zoneMember() string {
+	name, _ := p.zoneEntry()
+	return zoneDir + name
+}
+
+// zoneEntry reads the last site entry in force.
+func (p *packed) zoneEntry() (name string, rules book.Hash) {
+	view, err := book.NewView(p.entries)
+	if err != nil {
+		return "", rules
+	}
+	list := view.Current("site.1")
+	for i := len(list) - 1; i >= 0; i-- {
+		if list[i].Body == nil {
+			continue
+		}
+		rules, err := book.ParseHash(list[i].Body.Text("zone_data"))
+		if err != nil {
+			return "", book.Hash{}
+		}
+		return list[i].Body.Text("zone"), rules
+	}
+	return "", rules
 }
