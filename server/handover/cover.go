@@ -186,9 +186,10 @@ const (
 func (c *cover) statement() {
 	for i, n := range c.s.Notices {
 		if i == 0 {
+			c.need(180)
 			c.heading("Statement by clause")
 		}
-		c.need(90)
+		c.need(120)
 		c.gap(6)
 		c.text(styleHead, n.Title)
 		if n.Issued != "" {
@@ -234,23 +235,19 @@ func (c *cover) clause(l *clauseLines) {
 }
 
 func (c *cover) verdict(v *verdictLine) {
-	said := v.What + ". " + v.Sentence
-	var small []string
-	for _, one := range []string{v.Figures, v.Counts} {
-		if one != "" {
-			small = append(small, one)
-		}
-	}
+	small := v.Figures
 	if v.Evidence != "" {
-		small = append(small, "entries "+v.Evidence)
+		small = strings.TrimPrefix(small+"; entries "+v.Evidence, "; ")
 	}
-	c.need(min(c.high(styleText, said, middleWide)+c.high(styleSmall, strings.Join(small, "; "), middleWide)+4, bottom-top-40))
+	h := c.high(styleStrong, v.What, middleWide) + c.high(styleText, v.Sentence, middleWide) + c.high(styleSmall, small, middleWide)
+	c.need(min(h+4, bottom-top-60))
 	c.gap(4)
 	c.sign(right+5, c.y+styleText.lead*0.75-3.5, v.Verdict)
 	c.at(right+15, c.y+styleText.lead*0.75, styleStrong, v.Verdict.String())
-	c.block(middle, middleWide, styleText, said)
-	if len(small) > 0 {
-		c.block(middle, middleWide, styleSmall, strings.Join(small, "; "))
+	c.block(middle, middleWide, styleStrong, v.What)
+	c.block(middle, middleWide, styleText, v.Sentence)
+	if small != "" {
+		c.block(middle, middleWide, styleSmall, small)
 	}
 }
 

@@ -110,7 +110,7 @@ func (o *object) float(k string, v *float64) {
 		return
 	}
 	o.key(k)
-	o.b = strconv.AppendFloat(o.b, *v, 'f', -1, 64)
+	o.b = append(o.b, plain(*v)...)
 }
 
 func (o *object) instant(k string, t time.Time) { o.text(k, book.FormatInstant(t)) }

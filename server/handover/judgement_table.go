@@ -2,6 +2,7 @@ package handover
 
 import (
 	"fmt"
+	"math"
 	"strconv"
 	"strings"
 
@@ -89,8 +90,17 @@ func judgementCells(j *judge.Judgement, span string) []string {
 }
 
 func number(v *float64) string {
-	if v == nil {
+	if v == nil || math.IsInf(*v, 0) || math.IsNaN(*v) {
 		return ""
 	}
-	return strconv.FormatFloat(*v, 'f', -1, 64)
+	return plain(*v)
+}
+
+// plain writes a number with as many digits as it takes to read it back; there
+// is one nought.
+func plain(v float64) string {
+	if v == 0 {
+		return "0"
+	}
+	return strconv.FormatFloat(v, 'f', -1, 64)
 }

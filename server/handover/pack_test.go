@@ -1,6 +1,8 @@
 package handover
 
 import (
+	"os"
+	"path/filepath"
 	"strings"
 	"testing"
 )
@@ -14,4 +16,15 @@ func TestPackVerifies(t *testing.T) {
 		t.Fatalf("not good:\n%s", strings.Join(out.Lines(), "\n"))
 	}
 	t.Log(strings.Join(out.Lines(), "\n"))
+}
+
+func TestLook(t *testing.T) {
+	dir := os.Getenv("PACK_LOOK")
+	if dir == "" {
+		t.Skip("set PACK_LOOK to a folder to look at the pack of the tests")
+	}
+	k := build(t)
+	if err := os.WriteFile(filepath.Join(dir, "pack.zip"), pack(t, k.input(testKey())), 0o600); err != nil {
+		t.Fatal(err)
+	}
 }

@@ -16,7 +16,6 @@ var page = template.Must(template.New("page").Funcs(template.FuncMap{
 	"word":  func(v judge.Verdict) string { return v.String() },
 	"class": func(v judge.Verdict) string { return strings.ReplaceAll(v.String(), " ", "-") },
 	"shape": shape,
-	"many":  func(n int) bool { return n > 1 },
 }).Parse(pageForm))
 
 var shapes = map[judge.Verdict]template.HTML{

@@ -58,7 +58,6 @@ type verdictLine struct {
 	Verdict  judge.Verdict
 	What     string
 	Sentence string
-	Counts   string
 	Figures  string
 	Evidence string
 }
@@ -84,22 +83,31 @@ var order = [...]judge.Verdict{judge.NotComplied, judge.CannotBeJudged, judge.Co
 // rest are in judgements.csv.
 const mostBreaches = 12
 
-// findings is what is told of single windows.
+// findings is what is told of single windows: what was not complied with, and
+// what cannot be judged, by its cause, whatever the word for the whole is.
 type findings struct {
-	breaches map[judgementKey]*breachLines
+	breaches []breachLines
+	gaps     []gapLines
+	at       map[[2]string]int // cause, remedy → gap
 }
 
-func newFindings() *findings { return &findings{breaches: map[judgementKey]*breachLines{}} }
+func newFindings() *findings { return &findings{at: map[[2]string]int{}} }
 
 func (f *findings) take(j *judge.Judgement) {
-	if j.Verdict != judge.NotComplied || aside(j) {
+	if aside(j) {
 		return
 	}
-	b := &breachLines{What: "Clause " + j.Clause + ", " + what(j)}
-	f.breaches[keyOf(j)] = b
+	b := breachLines{What: "Clause " + j.Clause + ", " + what(j)}
+	var causes [][2]string
+	missing := map[[2]string]int{}
 	for i := range j.Windows {
 		w := &j.Windows[i]
 		switch {
+		case w.Verdict == judge.CannotBeJudged:
+			c := [2]string{w.Cause, w.Remedy}
+			if missing[c]++; missing[c] == 1 {
+				causes = append(causes, c)
+			}
 		case w.Verdict != judge.NotComplied:
 		case len(b.Windows) < mostBreaches:
 			b.Windows = append(b.Windows, w.Sentence)
@@ -107,6 +115,33 @@ func (f *findings) take(j *judge.Judgement) {
 			b.More++
 		}
 	}
+	if j.Verdict == judge.NotComplied {
+		f.breaches = append(f.breaches, b)
+	}
+	if j.Verdict == judge.CannotBeJudged && len(causes) == 0 {
+		causes = append(causes, [2]string{j.Cause, j.Remedy})
+	}
+	for _, c := range causes {
+		f.gap(c, j, missing[c])
+	}
+}
+
+// gap notes that n windows of a judgement cannot be judged for a cause.
+func (f *findings) gap(c [2]string, j *judge.Judgement, n int) {
+	k, known := f.at[c]
+	if !known {
+		k = len(f.gaps)
+		f.at[c] = k
+		f.gaps = append(f.gaps, gapLines{Cause: sentenceCase(c[0]), Remedy: c[1]})
+	}
+	where := what(j)
+	if j.Clause != "" {
+		where = "clause " + j.Clause + ", " + where
+	}
+	if j.Counts.Due > 1 {
+		where += fmt.Sprintf(" (%d of %d)", n, j.Counts.Due)
+	}
+	f.gaps[k].Where = append(f.gaps[k].Where, where)
 }
 
 func newStatement(p *packed, j *judged, f facts, found *findings) *statement {
@@ -136,12 +171,9 @@ func newStatement(p *packed, j *judged, f facts, found *findings) *statement {
 				s.Tallies[k].N++
 			}
 		}
-		if b := found.breaches[keyOf(one)]; b != nil {
-			s.Breaches = append(s.Breaches, *b)
-		}
 	}
 	s.Notices = noticesOf(j)
-	s.Gaps, s.Holes = gapsOf(r), holesOf(p, j)
+	s.Breaches, s.Gaps, s.Holes = found.breaches, found.gaps, holesOf(p, j)
 	s.Cautions = cautionsOf(j)
 	return s
 }
@@ -245,11 +277,11 @@ func sentenceCase(s string) string {
 
 func verdictOf(j *judge.Judgement) verdictLine {
 	v := verdictLine{Verdict: j.Verdict, What: sentenceCase(what(j)), Sentence: j.Sentence}
-	if c := &j.Counts; c.Due > 0 {
-		v.Counts = fmt.Sprintf("%d due, %d judged, %d complied, %d not complied, %d cannot be judged", c.Due, c.Judged, c.Complied, c.NotComplied, c.CannotBeJudged)
-	}
 	if j.LimitText != "" {
-		v.Figures = "limit " + j.LimitText
+		v.Figures = "limit: " + j.LimitText
+	}
+	if j.Version != j.Permit && j.Version != "" {
+		v.Figures = strings.TrimPrefix(v.Figures+"; in the words of "+j.Version, "; ")
 	}
 	const most = 12
 	var seqs []string
@@ -262,33 +294,6 @@ func verdictOf(j *judge.Judgement) verdictLine {
 	}
 	v.Evidence = strings.Join(seqs, ", ")
 	return v
-}
-
-// gapsOf groups what cannot be judged by its cause.
-func gapsOf(r *judge.Report) []gapLines {
-	var out []gapLines
-	at := map[string]int{}
-	for i := range r.Judgements {
-		j := &r.Judgements[i]
-		if j.Verdict != judge.CannotBeJudged || aside(j) {
-			continue
-		}
-		k, known := at[j.Cause+"\x00"+j.Remedy]
-		if !known {
-			k = len(out)
-			at[j.Cause+"\x00"+j.Remedy] = k
-			out = append(out, gapLines{Cause: sentenceCase(j.Cause), Remedy: j.Remedy})
-		}
-		where := what(j)
-		if j.Clause != "" {
-			where = "clause " + j.Clause + ", " + where
-		}
-		if c := j.Counts; c.CannotBeJudged > 0 && c.Due > 1 {
-			where += fmt.Sprintf(" (%d of %d)", c.CannotBeJudged, c.Due)
-		}
-		out[k].Where = append(out[k].Where, where)
-	}
-	return out
 }
 
 // holesOf says what else is missing from the record.
