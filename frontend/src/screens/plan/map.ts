@@ -57,7 +57,17 @@ export async function show(
     }
     const stroke = new ol.Stroke({ color: sign.stroke, width: on ? 4 : 2.5, lineDash: sign.dash })
     if (sign.form === 'line') return [casing, new ol.Style({ stroke, text, zIndex: 2 })]
-    return [casing, new ol.Style({ stroke, fill: new ol.Fill({ color: sign.fill }), text, zIndex: 1 })]
+    // An area's code stands in its upper left corner, so that areas within
+    // areas keep theirs apart.
+    const [minE = 0, , , maxN = 0] = feature.getGeometry()?.getExtent() ?? []
+    text.setTextAlign('left')
+    text.setOffsetX(5)
+    text.setOffsetY(10)
+    return [
+      casing,
+      new ol.Style({ stroke, fill: new ol.Fill({ color: sign.fill }), zIndex: 1 }),
+      new ol.Style({ geometry: new ol.Point([minE, maxN]), text, zIndex: 4 }),
+    ]
   }
 
   const layer = new ol.VectorLayer({ source, style: (f) => styleOf(f as Feature), declutter: false })
