@@ -10,6 +10,13 @@ export function figure(value: number | null | undefined, places = 3): string {
   return text.startsWith('-') ? minus + text.slice(1) : text
 }
 
+/** A figure with exactly `places` decimals, for columns and surveyed levels. */
+export function fixed(value: number | null | undefined, places: number): string {
+  if (value === null || value === undefined || Number.isNaN(value)) return '–'
+  const text = value.toFixed(places)
+  return text.startsWith('-') ? minus + text.slice(1) : text
+}
+
 /** A figure with its sign, for differences and margins. */
 export function signed(value: number | null | undefined, places = 3): string {
   if (value === null || value === undefined) return '–'
