@@ -25,3 +25,10 @@ describe('what is sent', () => {
   it('says which book the device knows', () => expect(sent.epoch).toBe(4))
   it('is a correction when it follows an entry', () => expect(seal(kind, typed, { id: 'ab' }, 4).supersedes).toBe('ab'))
 })
+
+describe('a photograph', () => {
+  const withPhoto: Kind = { ...kind, fields: [...kind.fields, field('photo', 'file')] }
+  const files = [{ sha256: 'a'.repeat(64), name: 'meter.jpg', type: 'image/jpeg' }]
+  it('is the first file added', () => expect((seal(withPhoto, { ...typed, files }, null, 4).body as Record<string, unknown>).photo).toBe('a'.repeat(64)))
+  it('is absent when none was added', () => expect(Object.keys(seal(withPhoto, typed, null, 4).body as object)).not.toContain('photo'))
+})

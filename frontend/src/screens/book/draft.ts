@@ -99,6 +99,10 @@ export function seal(kind: Kind, typed: Typed, old: { id: string } | null, epoch
     const v = filled(value, field)
     if (v !== undefined && !(field?.type === 'flag' && v === false && !field.required)) body[name] = v
   }
+  // A kind's own file field, such as a photograph, is the first file added.
+  const own = kind.fields.find((f) => f.type === 'file')
+  if (own && typed.files[0]) body[own.name] = typed.files[0].sha256
+  else if (own) delete body[own.name]
   return {
     kind: kind.name,
     places: typed.place ? typed.place.split(';').map((p) => p.trim()).filter(Boolean) : undefined,
