@@ -86,6 +86,14 @@ func inWords(err error) error {
 		return &app.Error{Code: app.Conflict, Words: superseded.Error(), Head: superseded.Head, Cause: err}
 	case errors.As(err, &draft):
 		return &app.Error{Code: app.Invalid, Words: draft.Error(), Cause: err}
+	case errors.Is(err, store.ErrTooLarge):
+		return &app.Error{Code: app.TooLarge, Words: "the file is larger than is taken here; make it smaller or split it", Cause: err}
+	case errors.Is(err, store.ErrErased):
+		return &app.Error{Code: app.Conflict, Words: err.Error(), Cause: err}
+	case errors.Is(err, store.ErrNotFound), errors.Is(err, store.ErrNoFile):
+		return &app.Error{Code: app.NotFound, Words: err.Error(), Cause: err}
+	case errors.Is(err, store.ErrUnsound):
+		return &app.Error{Code: app.Invalid, Words: err.Error(), Cause: err}
 	}
 	return err
 }
@@ -99,11 +107,16 @@ func (k *kept) Erase(ctx context.Context, redaction book.Draft, seq int64, files
 }
 
 func (k *kept) PutFile(ctx context.Context, r io.Reader, limit int64) (book.Hash, int64, error) {
-	return k.store.PutFile(ctx, r, limit)
+	h, n, err := k.store.PutFile(ctx, r, limit)
+	return h, n, inWords(err)
 }
 
 func (k *kept) OpenFile(ctx context.Context, h book.Hash) (io.ReadCloser, error) {
-	return k.store.OpenFile(ctx, h)
+	f, err := k.store.OpenFile(ctx, h)
+	if err != nil {
+		return nil, inWords(err)
+	}
+	return f, nil
 }
 
 func (k *kept) Blocks(ctx context.Context, seq int64, channel string, from, to int64) ([]*series.Block, error) {
@@ -144,7 +157,11 @@ func (k accounts) AccountList(ctx context.Context) ([]app.Account, error) {
 }
 
 func (k accounts) SaveAccount(ctx context.Context, a app.Account) error {
-	return k.store.SaveAccount(ctx, store.Account{ID: a.ID, Name: a.Name, Display: a.Display, Role: string(a.Role), Secret: a.Secret, Disabled: a.Disabled})
+	err := k.store.SaveAccount(ctx, store.Account{ID: a.ID, Name: a.Name, Display: a.Display, Role: string(a.Role), Secret: a.Secret, Disabled: a.Disabled})
+	if errors.Is(err, store.ErrConflict) {
+		return &app.Error{Code: app.Conflict, Words: "the sign-in name " + a.Name + " is taken", Cause: err}
+	}
+	return err
 }
 
 func (k accounts) Login(ctx context.Context, tokenHash string) (app.Login, error) {

@@ -109,18 +109,22 @@ func (p *Packs) Enter(ctx context.Context, who app.Actor, r *handover.Result, na
 	if faults := p.house.App.Kinds.Check(&d); len(faults) > 0 {
 		return nil, faults[0]
 	}
-	done, err := p.house.App.Book.Append(ctx, []book.Draft{d}, nil)
-	if err != nil || len(done.Entries) == 0 {
+	e, _, err := p.house.App.Enter(ctx, who, d)
+	if err != nil {
 		return nil, errors.Join(err, errors.New("the pack was made, but the book does not say so"))
 	}
-	return done.Entries[0], nil
+	return e, nil
 }
 
 // originals are the files and chunks a pack takes from the store.
 type originals struct{ h *House }
 
 func (o originals) OpenFile(ctx context.Context, sum book.Hash) (io.ReadCloser, error) {
-	return o.h.Store.OpenFile(ctx, sum)
+	f, err := o.h.Store.OpenFile(ctx, sum)
+	if errors.Is(err, store.ErrErased) {
+		return nil, fmt.Errorf("%w: %w", handover.ErrErased, err)
+	}
+	return f, err
 }
 
 func (o originals) FileSize(ctx context.Context, sum book.Hash) (int64, error) {

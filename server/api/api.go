@@ -4,7 +4,10 @@
 package api
 
 import (
+	"bytes"
 	"context"
+	"encoding/json"
+	"fmt"
 	"io"
 	"io/fs"
 	"net/http"
@@ -53,13 +56,24 @@ type Server struct {
 }
 
 // Handler returns the whole server.
-func (s *Server) Handler() http.Handler {
+func (s *Server) Handler() http.Handler { return s.engine() }
+
+// Largest JSON body taken, and what is read at most of any body but uploads: a
+// body between the two is refused in words.
+const (
+	mostJSON = 1 << 20
+	mostBody = 2 << 20
+)
+
+func (s *Server) engine() *gin.Engine {
 	gin.SetMode(gin.ReleaseMode)
 	r := gin.New()
-	r.Use(gin.Recovery(), securityHeaders(s.Config.Secure), compress())
+	// References of notices hold slashes, escaped within one part of a path.
+	r.UseRawPath, r.UnescapePathValues = true, true
+	r.Use(gin.CustomRecovery(recovered), securityHeaders(s.Config.Secure), compress())
 	r.MaxMultipartMemory = 1 << 20
 	_ = r.SetTrustedProxies(nil)
-	g := r.Group("/api", s.signedIn(), limitBody(1<<20, "/api/files"))
+	g := r.Group("/api", s.signedIn(), limitBody(mostBody, "/api/files"), s.tagged())
 	s.operations(humagin.NewWithGroup(r, g, s.document()))
 	s.uploads(g)
 	s.streams(g)
@@ -67,12 +81,19 @@ func (s *Server) Handler() http.Handler {
 	return r
 }
 
+// recovered answers a request whose handler panicked.
+func recovered(c *gin.Context, cause any) {
+	abort(c, fmt.Errorf("panic: %v", cause))
+}
+
 func (s *Server) document() huma.Config {
+	settle()
 	c := huma.DefaultConfig("Swardbook", s.Config.Version)
 	c.DocsPath = ""
 	c.OpenAPIPath = "/openapi"
 	c.SchemasPath = ""
 	c.CreateHooks = nil // no $schema members in answers
+	c.Components.Schemas = registry()
 	c.Servers = []*huma.Server{{URL: "/api"}}
 	c.Info.Description = "What a site's book holds and what follows from it. It gives no permission: the permit's words, the authority and local codes decide."
 	return c
@@ -80,7 +101,6 @@ func (s *Server) document() huma.Config {
 
 // operations registers every typed operation, a file per noun.
 func (s *Server) operations(api huma.API) {
-	huma.NewError = newProblem
 	s.sessionOperations(api)
 	s.siteOperations(api)
 	s.entryOperations(api)
@@ -98,7 +118,15 @@ func OpenAPI() ([]byte, error) {
 	s := &Server{}
 	api := humagin.NewWithGroup(r, r.Group("/api"), s.document())
 	s.operations(api)
-	return api.OpenAPI().MarshalJSON()
+	document, err := api.OpenAPI().MarshalJSON()
+	if err != nil {
+		return nil, err
+	}
+	var out bytes.Buffer
+	if err := json.Indent(&out, document, "", " "); err != nil {
+		return nil, err
+	}
+	return append(out.Bytes(), '\n'), nil
 }
 
 // answer wraps a body for huma.

@@ -2,8 +2,10 @@ package api
 
 import (
 	"context"
+	"fmt"
 	"net/http"
-	"net/url"
+	"strconv"
+	"strings"
 	"time"
 
 	"github.com/danielgtaylor/huma/v2"
@@ -152,12 +154,7 @@ func (in *oneInput) asked() (app.Asked, error) {
 	if err != nil {
 		return app.Asked{}, err
 	}
-	permit, err1 := url.PathUnescape(in.Permit)
-	condition, err2 := url.PathUnescape(in.Condition)
-	if err1 != nil || err2 != nil {
-		return app.Asked{}, &app.Error{Code: app.NotFound, Words: "there is no such condition"}
-	}
-	return app.Asked{Permit: permit, Condition: condition, Place: in.Place, When: w}, nil
+	return app.Asked{Permit: in.Permit, Condition: in.Condition, Place: in.Place, When: w}, nil
 }
 
 type windowsInput struct {
@@ -280,17 +277,33 @@ func (s *Server) windows(ctx context.Context, in *windowsInput) (WindowPage, err
 	for _, t := range []struct {
 		name, value string
 		into        *time.Time
-	}{{"from", in.From, &f.From}, {"to", in.To, &f.To}, {"cursor", in.Cursor, &f.Before}} {
+	}{{"from", in.From, &f.From}, {"to", in.To, &f.To}} {
 		if *t.into, err = optionalTime(t.name, t.value); err != nil {
 			return WindowPage{}, err
 		}
 	}
-	items, more, err := s.App.Windows(ctx, who(ctx), a, f)
+	if f.After, err = windowCursor(in.Cursor); err != nil {
+		return WindowPage{}, err
+	}
+	items, next, err := s.App.Windows(ctx, who(ctx), a, f)
 	out := WindowPage{Items: list(items)}
-	if more {
-		out.Next = items[len(items)-1].Window.From.Format(time.RFC3339Nano)
+	if next != nil {
+		out.Next = fmt.Sprintf("%s~%d", next.From.Format(time.RFC3339Nano), next.Passed)
 	}
 	return out, err
+}
+
+func windowCursor(text string) (*app.WindowCursor, error) {
+	if text == "" {
+		return nil, nil
+	}
+	from, passed, _ := strings.Cut(text, "~")
+	t, err1 := time.Parse(time.RFC3339Nano, from)
+	n, err2 := strconv.Atoi(passed)
+	if err1 != nil || err2 != nil {
+		return nil, &app.Error{Code: app.Invalid, Words: "the cursor is not one this server gave"}
+	}
+	return &app.WindowCursor{From: t.UTC(), Passed: n}, nil
 }
 
 func (s *Server) working(ctx context.Context, in *workingInput) (judge.Judgement, error) {

@@ -131,6 +131,7 @@ func (s *Server) entryOperations(api huma.API) {
 		})
 	huma.Register(api, huma.Operation{OperationID: "put-entry", Method: http.MethodPut, Path: "/entries/{id}", Summary: "Make an entry, a correction or a withdrawal",
 		Description: "The same id with the same content answers 200 again; with other content 409."}, s.putEntry)
+	s.erasureOperation(api)
 }
 
 func (s *Server) listEntries(ctx context.Context, in *entriesInput) (*answer[EntryPage], error) {

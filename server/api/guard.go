@@ -5,6 +5,8 @@ import (
 	"context"
 	"net"
 	"net/http"
+	"slices"
+	"strconv"
 	"strings"
 	"sync"
 
@@ -36,14 +38,12 @@ func securityHeaders(secure bool) gin.HandlerFunc {
 	}
 }
 
-// limitBody caps what a request may send, but for the paths that set their own.
+// limitBody caps what a request may send, but for the routes that set their own.
 func limitBody(most int64, except ...string) gin.HandlerFunc {
 	return func(c *gin.Context) {
-		for _, p := range except {
-			if strings.HasPrefix(c.Request.URL.Path, p) {
-				c.Next()
-				return
-			}
+		if slices.Contains(except, c.FullPath()) {
+			c.Next()
+			return
 		}
 		c.Request.Body = http.MaxBytesReader(c.Writer, c.Request.Body, most)
 		c.Next()
@@ -61,15 +61,27 @@ func compress() gin.HandlerFunc {
 	return func(c *gin.Context) {
 		path := c.Request.URL.Path
 		skip := strings.HasSuffix(path, "/events") || strings.HasPrefix(path, "/api/packs/") || strings.HasPrefix(path, "/api/files/")
-		if skip || !strings.Contains(c.GetHeader("Accept-Encoding"), "gzip") {
+		if skip || !takesGzip(c.GetHeader("Accept-Encoding")) {
 			c.Next()
 			return
 		}
+		c.Writer.Header().Add("Vary", "Accept-Encoding")
 		w := &zipWriter{ResponseWriter: c.Writer}
 		c.Writer = w
 		c.Next()
 		w.close()
 	}
+}
+
+func takesGzip(accepts string) bool {
+	for _, one := range strings.Split(accepts, ",") {
+		name, weight, _ := strings.Cut(strings.TrimSpace(one), ";")
+		if strings.TrimSpace(name) == "gzip" {
+			q, err := strconv.ParseFloat(strings.TrimPrefix(strings.TrimSpace(weight), "q="), 64)
+			return err != nil || q > 0
+		}
+	}
+	return false
 }
 
 // zipWriter begins to compress at the first write of something compressible.
@@ -91,7 +103,6 @@ func (w *zipWriter) decide() {
 		return
 	}
 	h.Set("Content-Encoding", "gzip")
-	h.Add("Vary", "Accept-Encoding")
 	h.Del("Content-Length")
 	w.zip = zippers.Get().(*gzip.Writer)
 	w.zip.Reset(w.ResponseWriter)

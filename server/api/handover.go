@@ -67,15 +67,20 @@ func (s *Server) handoverOperations(api huma.API) {
 		func(ctx context.Context, in *struct {
 			Name string `path:"name" pattern:"^[a-z0-9-]+\\.zip$"`
 		}) (*answer[Begun], error) {
-			me := who(ctx)
-			if !me.Role.May(app.VerifyPacks) {
-				return nil, asProblem(&app.Error{Code: app.Forbidden, Words: "this role verifies no packs here"})
-			}
-			id := s.Jobs.Start("Verifying", me.Person, func(ctx context.Context, tell func(float64, string)) (jobs.Result, error) {
+			return s.begin(ctx, app.VerifyPacks, "Verifying", func(ctx context.Context, tell func(float64, string)) (jobs.Result, error) {
 				return s.Packs.Verify(ctx, in.Name, tell)
 			})
-			return reply(Begun{id}, nil)
 		})
+}
+
+// begin queues work for who may ask for it.
+func (s *Server) begin(ctx context.Context, right app.Right, kind string, work jobs.Work) (*answer[Begun], error) {
+	me := who(ctx)
+	if err := me.Need(right); err != nil {
+		return nil, asProblem(err)
+	}
+	id, err := s.Jobs.Start(kind, me.Person, work)
+	return reply(Begun{id}, err)
 }
 
 func (s *Server) handover(ctx context.Context) (Handover, error) {
@@ -98,16 +103,12 @@ func (s *Server) handover(ctx context.Context) (Handover, error) {
 }
 
 func (s *Server) makePack(ctx context.Context, in *makeInput) (*answer[Begun], error) {
-	me := who(ctx)
-	if !me.Role.May(app.MakePacks) {
-		return nil, asProblem(&app.Error{Code: app.Forbidden, Words: "packs are made by the officer or the manager"})
-	}
 	at := s.App.Now().UTC().Truncate(time.Millisecond)
 	if in.Body.At != nil {
 		at = in.Body.At.UTC().Truncate(time.Millisecond)
 	}
-	id := s.Jobs.Start("Making the pack", me.Person, func(ctx context.Context, tell func(float64, string)) (jobs.Result, error) {
+	me := who(ctx)
+	return s.begin(ctx, app.MakePacks, "Making the pack", func(ctx context.Context, tell func(float64, string)) (jobs.Result, error) {
 		return s.Packs.Make(ctx, me, at, tell)
 	})
-	return reply(Begun{id}, nil)
 }

@@ -5,6 +5,8 @@ import (
 	"log/slog"
 	"net/http"
 	"strings"
+	"unicode"
+	"unicode/utf8"
 
 	"github.com/danielgtaylor/huma/v2"
 	"github.com/gin-gonic/gin"
@@ -21,12 +23,14 @@ type Fault struct {
 
 // Problem is every answer that is not what was asked for (RFC 9457).
 type Problem struct {
-	Title  string     `json:"title"`
-	Status int        `json:"status"`
-	Detail string     `json:"detail"`
-	Code   string     `json:"code" enum:"invalid,notfound,conflict,forbidden,signedout,toolarge,internal"`
-	Errors []Fault    `json:"errors,omitempty"`
-	Head   *EntryLine `json:"head,omitempty" doc:"conflict: the entry that stands"`
+	Type     string     `json:"type"`
+	Title    string     `json:"title"`
+	Status   int        `json:"status"`
+	Detail   string     `json:"detail"`
+	Code     string     `json:"code" enum:"invalid,notfound,conflict,forbidden,signedout,toolarge,internal"`
+	Errors   []Fault    `json:"errors,omitempty"`
+	Existing *EntryLine `json:"existing,omitempty" doc:"conflict: the entry that has this id"`
+	Head     *EntryLine `json:"head,omitempty" doc:"conflict: the entry in force on its line"`
 }
 
 func (p *Problem) Error() string { return p.Detail }
@@ -36,6 +40,9 @@ func (p *Problem) GetStatus() int { return p.Status }
 
 // ContentType says that the answer is a problem.
 func (p *Problem) ContentType(string) string { return "application/problem+json" }
+
+// noType says that the title and the code tell all there is (RFC 9457, 4.2.1).
+const noType = "about:blank"
 
 var statuses = map[app.Code]int{
 	app.Invalid: http.StatusUnprocessableEntity, app.NotFound: http.StatusNotFound,
@@ -53,20 +60,26 @@ func asProblem(err error) *Problem {
 	if e.Code == app.Internal {
 		slog.Error("internal", "words", e.Words, "cause", e.Cause)
 	}
-	p := &Problem{Title: string(e.Code), Status: statuses[e.Code], Detail: sentence(e.Words), Code: string(e.Code)}
+	p := &Problem{Type: noType, Title: string(e.Code), Status: statuses[e.Code], Detail: sentence(e.Words), Code: string(e.Code)}
 	for _, f := range e.Faults {
 		p.Errors = append(p.Errors, Fault{f.Field, f.Reason, f.Remedy})
 	}
-	if e.Head != nil {
-		p.Head = &EntryLine{ID: string(e.Head.ID), Seq: e.Head.Seq, Kind: e.Head.Kind, At: e.Head.At, Recorded: e.Head.Recorded, By: e.Head.By, Role: e.Head.Role}
-	}
+	p.Existing, p.Head = linePointer(e.Existing), linePointer(e.Standing)
 	return p
+}
+
+func linePointer(l *app.Line) *EntryLine {
+	if l == nil {
+		return nil
+	}
+	out := lineOf(*l)
+	return &out
 }
 
 // newProblem is how huma words what it refuses itself: a body or parameter
 // that does not have the form the document gives.
 func newProblem(status int, message string, errs ...error) huma.StatusError {
-	p := &Problem{Title: http.StatusText(status), Status: status, Detail: sentence(message), Code: string(app.Invalid)}
+	p := &Problem{Type: noType, Title: http.StatusText(status), Status: status, Detail: sentence(message), Code: string(app.Invalid)}
 	for _, err := range errs {
 		var d huma.ErrorDetailer
 		if errors.As(err, &d) {
@@ -91,11 +104,18 @@ func newProblem(status int, message string, errs ...error) huma.StatusError {
 	return p
 }
 
+// sentence begins words with a capital and ends them with a stop.
 func sentence(words string) string {
+	words = strings.TrimSpace(words)
 	if words == "" {
 		return ""
 	}
-	return strings.ToUpper(words[:1]) + words[1:] + "."
+	first, size := utf8.DecodeRuneInString(words)
+	words = string(unicode.ToUpper(first)) + words[size:]
+	if strings.HasSuffix(words, ".") {
+		return words
+	}
+	return words + "."
 }
 
 // abort answers a plain gin handler's failure.

@@ -4,7 +4,6 @@ import (
 	"context"
 	"crypto/subtle"
 	"net/http"
-	"strings"
 
 	"github.com/danielgtaylor/huma/v2"
 	"github.com/gin-gonic/gin"
@@ -28,8 +27,8 @@ func who(ctx context.Context) app.Actor {
 	return c.Actor
 }
 
-// openPaths need no session.
-var openPaths = map[string]bool{
+// openRoutes need no session.
+var openRoutes = map[string]bool{
 	"GET /api/session": true, "POST /api/session": true,
 	"GET /api/openapi.json": true, "GET /api/openapi.yaml": true,
 }
@@ -38,14 +37,14 @@ var openPaths = map[string]bool{
 // signed in, and asks for the CSRF token wherever something is written.
 func (s *Server) signedIn() gin.HandlerFunc {
 	return func(c *gin.Context) {
-		open := openPaths[c.Request.Method+" "+strings.TrimSuffix(c.Request.URL.Path, "/")]
+		open := openRoutes[c.Request.Method+" "+c.FullPath()]
 		token, _ := c.Cookie(cookieName)
 		a, l, err := s.People.Who(c.Request.Context(), token)
 		if err == nil {
 			me := caller{Actor: app.Actor{Person: a.ID, Name: a.Display, Role: a.Role}, csrf: l.CSRF, token: token}
 			c.Request = c.Request.WithContext(context.WithValue(c.Request.Context(), actorKey{}, me))
 		}
-		if err != nil && !open {
+		if err != nil && (!open || app.CodeOf(err) != app.SignedOut) {
 			abort(c, err)
 			return
 		}

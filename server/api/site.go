@@ -14,15 +14,23 @@ import (
 
 // Site is what every screen needs to know of the place.
 type Site struct {
-	ID      string    `json:"id"`
-	Name    string    `json:"name"`
-	Zone    string    `json:"zone"`
-	Grid    string    `json:"grid"`
-	Datum   string    `json:"datum"`
-	Epoch   int64     `json:"epoch"`
-	Seq     int64     `json:"seq"`
-	Now     time.Time `json:"now"`
-	Caution string    `json:"caution"`
+	ID      string       `json:"id"`
+	Name    string       `json:"name"`
+	Zone    string       `json:"zone"`
+	Grid    string       `json:"grid"`
+	Datum   string       `json:"datum"`
+	Epoch   int64        `json:"epoch"`
+	Seq     int64        `json:"seq"`
+	Now     time.Time    `json:"now"`
+	Permits []SiteNotice `json:"permits"`
+	Caution string       `json:"caution"`
+}
+
+// SiteNotice names a notice on file.
+type SiteNotice struct {
+	Reference string `json:"reference"`
+	Type      string `json:"type"`
+	IssuedBy  string `json:"issued_by"`
 }
 
 // Kind describes a kind of entry.
@@ -109,19 +117,18 @@ func (s *Server) siteOperations(api huma.API) {
 }
 
 func (s *Server) site(ctx context.Context) (Site, error) {
-	p, err := s.App.Plan(ctx, who(ctx), time.Time{})
+	site, err := s.App.Site(ctx, who(ctx))
 	if err != nil {
 		return Site{}, err
 	}
-	snap, err := s.App.Current(ctx)
-	if err != nil {
-		return Site{}, err
+	out := Site{
+		ID: site.ID, Name: site.Name, Zone: site.Zone.String(), Grid: site.Grid, Datum: site.Datum, Epoch: site.Epoch,
+		Seq: site.Seq, Now: s.App.Now().UTC(), Permits: []SiteNotice{}, Caution: catalogue.Caution("verdict"),
 	}
-	site := snap.Record.Site()
-	return Site{
-		ID: snap.Info.ID, Name: site.Name, Zone: site.Zone.String(), Grid: p.Grid, Datum: p.Datum, Epoch: snap.Info.Epoch,
-		Seq: snap.Info.Seq, Now: s.App.Now().UTC(), Caution: catalogue.Caution("verdict"),
-	}, nil
+	for _, n := range site.Notices {
+		out.Permits = append(out.Permits, SiteNotice(n))
+	}
+	return out, nil
 }
 
 func (s *Server) today(ctx context.Context) (Today, error) {

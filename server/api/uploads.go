@@ -22,9 +22,16 @@ import (
 // inline: a browser downloads them.
 func (s *Server) uploads(g *gin.RouterGroup) {
 	g.POST("/files", s.putFile)
-	g.GET("/files/:sha256", s.getFile)
-	g.GET("/files/:sha256/preview", s.preview)
-	g.GET("/packs/:name", s.getPack)
+	g.GET("/files/:sha256", reads, s.getFile)
+	g.GET("/files/:sha256/preview", reads, s.preview)
+	g.GET("/packs/:name", reads, s.getPack)
+}
+
+// reads lets through who may read everything.
+func reads(c *gin.Context) {
+	if err := who(c.Request.Context()).Need(app.Read); err != nil {
+		abort(c, err)
+	}
 }
 
 func (s *Server) uploadLimit() int64 {
@@ -36,8 +43,8 @@ func (s *Server) uploadLimit() int64 {
 
 func (s *Server) putFile(c *gin.Context) {
 	ctx := c.Request.Context()
-	if !who(ctx).Role.May(app.WriteEntries) {
-		abort(c, &app.Error{Code: app.Forbidden, Words: "this role adds no files"})
+	if err := who(ctx).Need(app.WriteEntries); err != nil {
+		abort(c, err)
 		return
 	}
 	limit := s.uploadLimit()

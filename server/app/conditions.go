@@ -2,11 +2,11 @@ package app
 
 import (
 	"context"
+	"fmt"
 	"sort"
 	"strings"
 	"time"
 
-	"github.com/swardbook/swardbook/compliance/book"
 	"github.com/swardbook/swardbook/compliance/judge"
 	"github.com/swardbook/swardbook/compliance/permit"
 	"github.com/swardbook/swardbook/compliance/series"
@@ -18,22 +18,40 @@ type When struct {
 	KnownAt time.Time
 }
 
-// on returns the snapshot a question is about.
-func (s *Service) on(ctx context.Context, who Actor, w When) (*Snapshot, error) {
-	if err := who.need(Read); err != nil {
+// own returns the snapshot for what every role may ask: the site, its plan.
+func (s *Service) own(ctx context.Context, who Actor) (*Snapshot, error) {
+	if err := who.Need(ReadOwn); err != nil {
 		return nil, err
 	}
-	if w.At.IsZero() && w.KnownAt.IsZero() {
-		return s.Current(ctx)
+	return s.currentFor(ctx, who.Person)
+}
+
+// on returns the snapshot a question is about.
+func (s *Service) on(ctx context.Context, who Actor, w When) (*Snapshot, error) {
+	if err := who.Need(Read); err != nil {
+		return nil, err
 	}
-	if w.At.IsZero() {
-		w.At = s.Now().UTC().Truncate(time.Millisecond)
+	if w == (When{}) {
+		return s.currentFor(ctx, who.Person)
 	}
-	var known *time.Time
-	if !w.KnownAt.IsZero() {
-		known = &w.KnownAt
+	return s.at(ctx, w)
+}
+
+// Mark names the state of the book that an answer to a question would come
+// from: two answers with the same mark are the same for the same role.
+func (s *Service) Mark(ctx context.Context, who Actor, w When) (string, error) {
+	if err := who.Need(ReadOwn); err != nil {
+		return "", err
 	}
-	return s.Snapshot(ctx, w.At, known)
+	if !w.At.IsZero() {
+		info, err := s.Book.Info(ctx)
+		return fmt.Sprintf("%d-%d-%s", info.Epoch, info.Seq, who.Role), internal("reading the book", err)
+	}
+	snap, err := s.currentFor(ctx, who.Person)
+	if err != nil {
+		return "", err
+	}
+	return fmt.Sprintf("%d-%d-%d-%s", snap.Info.Epoch, snap.Info.Seq, snap.At.UnixMilli(), who.Role), nil
 }
 
 // Ledger is every notice with its clauses, and the judgements on them.
@@ -74,7 +92,10 @@ func (s *Service) Ledger(ctx context.Context, who Actor, w When) (*Ledger, error
 	if err != nil {
 		return nil, internal("reading the notices", err)
 	}
+	first := firstGranted(notices)
+	listed := map[string]bool{}
 	for _, n := range notices {
+		listed[first[n.Reference]] = true
 		ln := LedgerNotice{Notice: n}
 		ln.Total, ln.Accounted = permit.Accounted(n)
 		for _, c := range n.Clauses {
@@ -82,7 +103,7 @@ func (s *Service) Ledger(ctx context.Context, who Actor, w When) (*Ledger, error
 			for _, one := range n.Conditions {
 				if one.Clause == c.Number {
 					lc.Conditions = append(lc.Conditions, LedgerCondition{
-						Condition: one, Sentence: permit.Sentence(one, s.Quantities), Judgements: snap.of(n.Reference, one.ID),
+						Condition: one, Sentence: permit.Sentence(one, s.Quantities), Judgements: snap.of(first[n.Reference], one.ID),
 					})
 				}
 			}
@@ -90,7 +111,49 @@ func (s *Service) Ledger(ctx context.Context, who Actor, w When) (*Ledger, error
 		}
 		out.Notices = append(out.Notices, ln)
 	}
+	out.Notices = append(out.Notices, snap.lost(listed)...)
 	return out, nil
+}
+
+// firstGranted gives each notice's reference that of the notice first granted,
+// which its conditions are judged under.
+func firstGranted(notices []*permit.Notice) map[string]string {
+	varies := map[string]string{}
+	for _, n := range notices {
+		varies[n.Reference] = n.Varies
+	}
+	out := map[string]string{}
+	for _, n := range notices {
+		root := n.Reference
+		for range notices { // no chain is longer
+			up := varies[root]
+			if _, there := varies[up]; up == "" || !there {
+				break
+			}
+			root = up
+		}
+		out[n.Reference] = root
+	}
+	return out
+}
+
+// lost lists the notices that are judged though they cannot be read any more.
+func (h *Snapshot) lost(listed map[string]bool) []LedgerNotice {
+	var out []LedgerNotice
+	for i := range h.Report.Judgements {
+		j := &h.Report.Judgements[i]
+		if listed[j.Permit] {
+			continue
+		}
+		out = append(out, LedgerNotice{
+			Notice: &permit.Notice{Reference: j.Permit, Type: j.Title},
+			Clauses: []LedgerClause{{
+				Clause:     permit.Clause{Text: j.Sentence},
+				Conditions: []LedgerCondition{{Condition: &permit.Condition{Title: j.Title}, Sentence: j.Sentence, Judgements: []judge.Judgement{brief(j)}}},
+			}},
+		})
+	}
+	return out
 }
 
 // notices returns the permits and variations in force, in the book's order.
@@ -118,9 +181,7 @@ func (h *Snapshot) of(reference, id string) []judge.Judgement {
 	for i := range h.Report.Judgements {
 		j := &h.Report.Judgements[i]
 		if j.Permit == reference && (j.Condition == id || strings.HasPrefix(j.Condition, id+"/")) {
-			c := *j
-			c.Windows = nil
-			out = append(out, c)
+			out = append(out, brief(j))
 		}
 	}
 	return out
@@ -146,13 +207,6 @@ type OneCondition struct {
 	History   []Past
 }
 
-// Past is how a verdict stood when the book ended at Seq.
-type Past struct {
-	Seq       int64
-	KnownAt   time.Time
-	Judgement judge.Judgement
-}
-
 // Condition answers for one condition at one place.
 func (s *Service) Condition(ctx context.Context, who Actor, a Asked) (*OneCondition, error) {
 	snap, err := s.on(ctx, who, a.When)
@@ -169,27 +223,17 @@ func (s *Service) Condition(ctx context.Context, who Actor, a Asked) (*OneCondit
 	}
 	out := &OneCondition{Judgement: *j}
 	id, _, _ := strings.Cut(a.Condition, "/duty")
-	for _, n := range notices {
-		for _, c := range n.Conditions {
-			if n.Reference == a.Permit && c.ID == id {
-				out.Notice, out.Condition = n, c
-			}
+	for _, v := range permit.InForce(notices, snap.Record.Site().Zone) {
+		if v.Permit == a.Permit && v.Condition.ID == id {
+			out.Versions = append(out.Versions, v)
+			out.Notice, out.Condition = v.In, v.Condition
 		}
 	}
 	if out.Condition == nil {
 		return nil, fault(NotFound, "the condition is no longer on file")
 	}
-	for _, c := range out.Notice.Clauses {
-		if c.Number == out.Condition.Clause {
-			out.Clause = c
-		}
-	}
+	out.Clause = clauseOf(out.Notice, a.Permit, notices, out.Condition.Clause)
 	out.Sentence = permit.Sentence(out.Condition, s.Quantities)
-	for _, v := range permit.InForce(notices, snap.Record.Site().Zone) {
-		if v.Condition.ID == id && v.Permit == a.Permit {
-			out.Versions = append(out.Versions, v)
-		}
-	}
 	for i := range snap.Report.Judgements {
 		if one := &snap.Report.Judgements[i]; one.Permit == a.Permit && one.Condition == a.Condition {
 			out.Places = append(out.Places, one.Place)
@@ -197,8 +241,27 @@ func (s *Service) Condition(ctx context.Context, who Actor, a Asked) (*OneCondit
 	}
 	sort.Strings(out.Places)
 	out.Channels = snap.Record.Channels(out.Condition.Subject, a.Place)
-	out.History, err = s.history(ctx, snap, a)
+	out.History, err = s.history(ctx, snap, j)
 	return out, err
+}
+
+// clauseOf finds a condition's clause: in the notice whose words it has, else
+// in the one first granted.
+func clauseOf(n *permit.Notice, first string, notices []*permit.Notice, number string) permit.Clause {
+	look := []*permit.Notice{n}
+	for _, one := range notices {
+		if one.Reference == first {
+			look = append(look, one)
+		}
+	}
+	for _, one := range look {
+		for _, c := range one.Clauses {
+			if c.Number == number {
+				return c
+			}
+		}
+	}
+	return permit.Clause{Number: number}
 }
 
 func (h *Snapshot) judgement(a Asked) (*judge.Judgement, error) {
@@ -211,95 +274,65 @@ func (h *Snapshot) judgement(a Asked) (*judge.Judgement, error) {
 	return nil, fault(NotFound, "no condition %q of %q is judged at %q", a.Condition, a.Permit, a.Place)
 }
 
-// mostPast is how many earlier states of the book a history looks at.
-const mostPast = 12
-
-// history judges the condition as known just before each correction or
-// withdrawal that came after the evidence, and keeps where the verdict differs.
-func (s *Service) history(ctx context.Context, snap *Snapshot, a Asked) ([]Past, error) {
-	var turns []*book.Entry
-	for _, e := range snap.Entries {
-		if e.Supersedes != "" || strings.HasPrefix(e.Kind, "rejection.") || strings.HasPrefix(e.Kind, "variation.") {
-			turns = append(turns, e)
-		}
-	}
-	if len(turns) > mostPast {
-		turns = turns[len(turns)-mostPast:]
-	}
-	now, err := snap.judgement(a)
-	if err != nil {
-		return nil, err
-	}
-	var out []Past
-	last := now.Verdict
-	for i := len(turns) - 1; i >= 0; i-- {
-		e := turns[i]
-		before, _ := s.prefix(ctx, snap, e.Seq-1)
-		if before == nil {
-			continue
-		}
-		j, err := before.judgement(a)
-		if err != nil || j.Verdict == last {
-			continue
-		}
-		last = j.Verdict
-		past := *j
-		past.Windows, past.Months = nil, nil
-		out = append(out, Past{Seq: e.Seq - 1, KnownAt: e.Recorded.Add(-time.Millisecond), Judgement: past})
-	}
-	return out, nil
-}
-
-// prefix derives the book as it stood with its first n entries, judged to the
-// same instant.
-func (s *Service) prefix(ctx context.Context, snap *Snapshot, n int64) (*Snapshot, error) {
-	if n <= 0 || n > int64(len(snap.Entries)) {
-		return nil, nil
-	}
-	return s.derive(sources{ctx, s.Book}, snap.Info, snap.Entries[:n], snap.At, nil)
-}
-
-// Windows returns a condition's windows newest first, from one that begins
-// before the instant given (zero = the newest), and whether more follow.
-func (s *Service) Windows(ctx context.Context, who Actor, a Asked, f WindowFilter) ([]judge.Judgement, bool, error) {
+// Windows returns a page of a condition's windows, newest first, and where the
+// page after it begins; nil at the end.
+func (s *Service) Windows(ctx context.Context, who Actor, a Asked, f WindowFilter) ([]judge.Judgement, *WindowCursor, error) {
 	snap, err := s.on(ctx, who, a.When)
 	if err != nil {
-		return nil, false, err
+		return nil, nil, err
 	}
 	j, err := snap.judgement(a)
 	if err != nil {
-		return nil, false, err
+		return nil, nil, err
 	}
-	if f.Limit <= 0 || f.Limit > MaxPage {
+	if f.Limit <= 0 {
 		f.Limit = 50
 	}
+	f.Limit = min(f.Limit, MaxPage)
 	var out []judge.Judgement
+	at := WindowCursor{}
 	for i := len(j.Windows) - 1; i >= 0; i-- {
 		w := j.Windows[i]
-		if !f.takes(&w) {
+		if !at.From.Equal(w.Window.From) {
+			at = WindowCursor{From: w.Window.From}
+		}
+		at.Passed++
+		if f.After != nil && f.After.before(at) || !f.takes(&w) {
 			continue
 		}
 		if len(out) == f.Limit {
-			return out, true, nil
+			at.Passed--
+			return out, &at, nil
 		}
 		w.Working = nil
 		out = append(out, w)
 	}
-	return out, false, nil
+	return out, nil, nil
+}
+
+// WindowCursor is a place in a list of windows, newest first: windows may begin
+// together, and Passed of those that begin at From have been given.
+type WindowCursor struct {
+	From   time.Time
+	Passed int
+}
+
+// before tells whether the window at a place was given before the cursor.
+func (c *WindowCursor) before(at WindowCursor) bool {
+	return at.From.After(c.From) || at.From.Equal(c.From) && at.Passed <= c.Passed
 }
 
 // WindowFilter narrows a list of windows.
 type WindowFilter struct {
 	From, To time.Time // windows that begin in [From, To)
-	Before   time.Time // windows that begin before
+	After    *WindowCursor
 	Verdict  string
 	Limit    int
 }
 
 func (f *WindowFilter) takes(w *judge.Judgement) bool {
 	from := w.Window.From
-	return !(!f.Before.IsZero() && !from.Before(f.Before) ||
-		!f.From.IsZero() && from.Before(f.From) ||
+	return !(!f.From.IsZero() && from.Before(f.From) ||
 		!f.To.IsZero() && !from.Before(f.To) ||
 		f.Verdict != "" && w.Verdict.String() != f.Verdict)
 }

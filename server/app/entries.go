@@ -36,13 +36,15 @@ const MaxPage = 500
 // List returns entries newest received first, and the seq to go on before
 // (0 at the end).
 func (s *Service) List(ctx context.Context, who Actor, f Filter) ([]Line, int64, error) {
-	if err := who.need(Read); err != nil {
-		return nil, 0, err
-	}
-	snap, err := s.Current(ctx)
+	snap, err := s.own(ctx, who)
 	if err != nil {
 		return nil, 0, err
 	}
+	lines, next := s.list(snap, who, f)
+	return lines, next, nil
+}
+
+func (s *Service) list(snap *Snapshot, who Actor, f Filter) ([]Line, int64) {
 	if f.Limit <= 0 {
 		f.Limit = 50
 	}
@@ -55,7 +57,7 @@ func (s *Service) List(ctx context.Context, who Actor, f Filter) ([]Line, int64,
 	var lines []Line
 	for i := end - 1; i >= 0; i-- {
 		e := snap.Entries[i]
-		if !f.takes(e) {
+		if !f.takes(e) || !s.mayRead(who, e) {
 			continue
 		}
 		line := s.line(snap, e)
@@ -63,11 +65,17 @@ func (s *Service) List(ctx context.Context, who Actor, f Filter) ([]Line, int64,
 			continue
 		}
 		if len(lines) == f.Limit {
-			return lines, lines[len(lines)-1].Entry.Seq, nil
+			return lines, lines[len(lines)-1].Entry.Seq
 		}
 		lines = append(lines, line)
 	}
-	return lines, 0, nil
+	return lines, 0
+}
+
+// mayRead tells whether a person may read an entry.
+func (s *Service) mayRead(who Actor, e *book.Entry) bool {
+	kind := s.Kinds.Named(e.Kind)
+	return who.Role.May(Read) || kind != nil && who.Role.MayRead(kind.Register)
 }
 
 func (f *Filter) takes(e *book.Entry) bool {
@@ -156,16 +164,15 @@ type Opened struct {
 
 // Open returns one entry.
 func (s *Service) Open(ctx context.Context, who Actor, id book.ID) (*Opened, error) {
-	if err := who.need(Read); err != nil {
-		return nil, err
-	}
-	snap, err := s.Current(ctx)
+	snap, err := s.own(ctx, who)
 	if err != nil {
 		return nil, err
 	}
-	line := snap.View.Line(id)
 	o := &Opened{}
-	for _, e := range line {
+	for _, e := range snap.View.Line(id) {
+		if !s.mayRead(who, e) {
+			break
+		}
 		l := s.line(snap, e)
 		if e.ID == id {
 			o.Line = l
@@ -176,16 +183,36 @@ func (s *Service) Open(ctx context.Context, who Actor, id book.ID) (*Opened, err
 	if o.Entry == nil {
 		return nil, fault(NotFound, "no entry has the id %s", id)
 	}
-	for i := range snap.Report.Judgements {
-		j := &snap.Report.Judgements[i]
+	if who.Role.May(Read) {
+		o.Resting = snap.resting(o.Entry.Seq)
+	}
+	return o, nil
+}
+
+// mostResting is how many judgements an entry lists as resting on it.
+const mostResting = 50
+
+// resting returns the roll-ups that rest on an entry.
+func (h *Snapshot) resting(seq int64) []judge.Judgement {
+	var out []judge.Judgement
+	for i := range h.Report.Judgements {
+		j := &h.Report.Judgements[i]
 		for _, used := range j.Evidence {
-			if used.Seq == o.Entry.Seq && len(o.Resting) < 50 {
-				o.Resting = append(o.Resting, *j)
+			if used.Seq == seq && len(out) < mostResting {
+				out = append(out, brief(j))
 				break
 			}
 		}
 	}
-	return o, nil
+	return out
+}
+
+// brief is a judgement as a row: what it rests on is asked for apart.
+func brief(j *judge.Judgement) judge.Judgement {
+	c := *j
+	c.Windows, c.Months, c.Working = nil, nil, nil
+	c.Excluded, c.Evidence = []judge.Excluded{}, []judge.Evidence{}
+	return c
 }
 
 // Put makes an entry of a draft. The same id with the same content again is
@@ -207,35 +234,54 @@ func (s *Service) Put(ctx context.Context, who Actor, d book.Draft, epoch int64)
 		return nil, false, fault(Conflict, "the book was restored from a backup since this device last read it; load the page again and offer the entry again")
 	}
 	d.By, d.Role = who.Person, string(who.Role)
-	if d.Made.IsZero() {
-		d.Made = s.Now().UTC().Truncate(time.Millisecond)
-	}
 	if faults := s.Kinds.Check(&d); len(faults) > 0 {
 		return nil, false, &Error{Code: Invalid, Words: "the entry was not saved: something in it needs attention", Faults: faults}
 	}
+	return s.Enter(ctx, who, d)
+}
+
+// Enter appends one checked draft for a person. It is how the use cases, and
+// those who do one for them, write in the book.
+func (s *Service) Enter(ctx context.Context, who Actor, d book.Draft) (e *book.Entry, fresh bool, err error) {
 	done, err := s.Book.Append(ctx, []book.Draft{d}, nil)
 	if err != nil {
-		return nil, false, internal("saving the entry", s.known(ctx, err))
+		return nil, false, internal("saving the entry", s.known(ctx, who, d.ID, err))
 	}
 	if len(done.Entries) == 1 {
+		s.saw(ctx, who.Person, done.Entries[0].Seq)
 		return done.Entries[0], true, nil
 	}
-	opened, err := s.Open(ctx, who, d.ID)
+	snap, err := s.Current(ctx)
 	if err != nil {
 		return nil, false, err
 	}
-	return opened.Entry, false, nil
+	for _, e := range snap.View.Line(d.ID) {
+		if e.ID == d.ID {
+			return e, false, nil
+		}
+	}
+	return nil, false, fault(Internal, "the entry was in the book and is not found there")
 }
 
-// known turns the store's conflicts into words, with the entry that stands.
-func (s *Service) known(ctx context.Context, err error) error {
+// known adds to a store's conflict the entries that stand in the way.
+func (s *Service) known(ctx context.Context, who Actor, id book.ID, err error) error {
 	var e *Error
-	if errors.As(err, &e) && e.Code == Conflict && e.Head != nil {
-		if snap, cerr := s.Current(ctx); cerr == nil {
-			if head := snap.View.Head(e.Head.ID); head != nil {
-				e.Head = head
-			}
+	if !errors.As(err, &e) || e.Code != Conflict || e.Head == nil {
+		return err
+	}
+	snap, cerr := s.Current(ctx)
+	if cerr != nil {
+		return err
+	}
+	for _, one := range snap.View.Line(e.Head.ID) {
+		if !s.mayRead(who, one) {
+			return err
 		}
+		l := s.line(snap, one)
+		if one.ID == id {
+			e.Existing = &l
+		}
+		e.Standing = &l
 	}
 	return err
 }

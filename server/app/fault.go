@@ -24,11 +24,13 @@ const (
 
 // Error is what every use case returns when it does not do what was asked.
 type Error struct {
-	Code   Code
-	Words  string       // for the person who asked
-	Faults []book.Fault // one for each thing wrong in what was entered
-	Head   *book.Entry  // Conflict: the entry that stands
-	Cause  error        // for the log; may be nil
+	Code     Code
+	Words    string       // for the person who asked
+	Faults   []book.Fault // one for each thing wrong in what was entered
+	Head     *book.Entry  // Conflict: the entry in the way, as the store knows it
+	Existing *Line        // Conflict: the entry that has the id offered; may be nil
+	Standing *Line        // Conflict: the entry in force on its line; may be nil
+	Cause    error        // for the log; may be nil
 }
 
 func (e *Error) Error() string {

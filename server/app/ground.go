@@ -26,7 +26,7 @@ type Plan struct {
 
 // Plan answers the plan in force at an instant (zero = now).
 func (s *Service) Plan(ctx context.Context, who Actor, at time.Time) (*Plan, error) {
-	snap, err := s.on(ctx, who, When{})
+	snap, err := s.own(ctx, who)
 	if err != nil {
 		return nil, err
 	}

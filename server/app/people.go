@@ -2,19 +2,11 @@ package app
 
 import (
 	"context"
-	"crypto/rand"
-	"crypto/sha256"
-	"crypto/subtle"
-	"encoding/base64"
-	"encoding/hex"
 	"errors"
-	"fmt"
 	"regexp"
 	"strings"
 	"sync"
 	"time"
-
-	"golang.org/x/crypto/argon2"
 )
 
 // Account is who may sign in. The id is the opaque person id that entries
@@ -56,16 +48,18 @@ type People struct {
 	Accounts Accounts
 	Now      func() time.Time
 
-	mu    sync.Mutex
-	tries map[string][]time.Time // sign-in name and address → failures
+	tries    tries
+	checking chan struct{} // one for each password being checked
+	once     sync.Once
+	altering sync.Mutex // the last administrator is looked for and kept under it
 }
 
-// How long a session lasts, and how many wrong passwords are taken in which time.
+// How long a session lasts, how short a password may be, and how many are
+// checked at once: each check takes 19 MiB.
 const (
-	loginFor    = 12 * time.Hour
-	triesIn     = 15 * time.Minute
-	triesMost   = 8
-	LeastSecret = 12 // characters of a password
+	loginFor     = 12 * time.Hour
+	LeastSecret  = 12 // characters
+	mostChecking = 4
 )
 
 var accountName = regexp.MustCompile(`^[a-z0-9][a-z0-9._-]{1,39}$`)
@@ -73,19 +67,22 @@ var accountName = regexp.MustCompile(`^[a-z0-9][a-z0-9._-]{1,39}$`)
 // SignIn checks name and password and opens a session. From is the caller's
 // address, for the rate limit.
 func (p *People) SignIn(ctx context.Context, name, password, from string) (token string, l Login, a Account, err error) {
-	key := name + "\x00" + from
-	if p.tooMany(key) {
+	name = strings.ToLower(strings.TrimSpace(name))
+	if p.tries.tooMany(name, from, p.Now()) {
 		return "", l, a, fault(Forbidden, "too many wrong passwords; wait %d minutes and try again", int(triesIn.Minutes()))
 	}
 	a, err = p.Accounts.AccountNamed(ctx, name)
 	if err != nil && !errors.Is(err, ErrNoAccount) {
 		return "", l, a, internal("signing in", err)
 	}
-	// An unknown name costs the same work as a known one.
-	good := checkSecret(a.Secret, password)
-	if err != nil || a.Disabled || !good {
-		p.fail(key)
-		return "", l, a, fault(SignedOut, "name or password is wrong, or the account is disabled")
+	known := err == nil
+	good, err := p.check(ctx, a.Secret, password)
+	if err != nil {
+		return "", l, a, internal("signing in", err)
+	}
+	if !known || a.Disabled || !good {
+		p.tries.failed(name, from, p.Now())
+		return "", l, Account{}, fault(SignedOut, "name or password is wrong, or the account is disabled")
 	}
 	token, l = randomText(), Login{Person: a.ID, CSRF: randomText(), Expires: p.Now().Add(loginFor)}
 	l.TokenHash = hashToken(token)
@@ -95,15 +92,41 @@ func (p *People) SignIn(ctx context.Context, name, password, from string) (token
 	return token, l, a, nil
 }
 
+// check compares a password with a secret, a few at a time. An unknown name,
+// which has no secret, costs the same work as a known one.
+func (p *People) check(ctx context.Context, secret, password string) (bool, error) {
+	p.once.Do(func() { p.checking = make(chan struct{}, mostChecking) })
+	select {
+	case p.checking <- struct{}{}:
+		defer func() { <-p.checking }()
+		return checkSecret(secret, password), nil
+	case <-ctx.Done():
+		return false, ctx.Err()
+	}
+}
+
 // Who returns the account and session a token belongs to.
 func (p *People) Who(ctx context.Context, token string) (Account, Login, error) {
+	signIn := fault(SignedOut, "sign in first")
+	if token == "" {
+		return Account{}, Login{}, signIn
+	}
 	l, err := p.Accounts.Login(ctx, hashToken(token))
-	if err != nil || !p.Now().Before(l.Expires) {
-		return Account{}, l, fault(SignedOut, "sign in first")
+	switch {
+	case errors.Is(err, ErrNoAccount):
+		return Account{}, Login{}, signIn
+	case err != nil:
+		return Account{}, Login{}, internal("looking who asks", err)
+	case !p.Now().Before(l.Expires):
+		_ = p.Accounts.DropLogin(ctx, l.TokenHash) // it is over either way
+		return Account{}, Login{}, fault(SignedOut, "the session is over; sign in again")
 	}
 	a, err := p.Accounts.Account(ctx, l.Person)
-	if err != nil || a.Disabled {
-		return Account{}, l, fault(SignedOut, "the account is disabled; ask the administrator")
+	switch {
+	case err != nil && !errors.Is(err, ErrNoAccount):
+		return Account{}, Login{}, internal("looking who asks", err)
+	case err != nil || a.Disabled:
+		return Account{}, Login{}, fault(SignedOut, "the account is disabled; ask the administrator")
 	}
 	return a, l, nil
 }
@@ -115,7 +138,7 @@ func (p *People) SignOut(ctx context.Context, token string) error {
 
 // List returns every account, for the administrator.
 func (p *People) List(ctx context.Context, who Actor) ([]Account, error) {
-	if err := who.need(ManageUsers); err != nil {
+	if err := who.Need(ManageUsers); err != nil {
 		return nil, err
 	}
 	l, err := p.Accounts.AccountList(ctx)
@@ -125,7 +148,7 @@ func (p *People) List(ctx context.Context, who Actor) ([]Account, error) {
 // Add makes an account. ID may be given to continue a person of the book; ""
 // draws one.
 func (p *People) Add(ctx context.Context, who Actor, a Account, password string) (Account, error) {
-	if err := who.need(ManageUsers); err != nil {
+	if err := who.Need(ManageUsers); err != nil {
 		return a, err
 	}
 	switch {
@@ -164,12 +187,17 @@ type Change struct {
 
 // Alter changes an account. The last administrator who may sign in stays one.
 func (p *People) Alter(ctx context.Context, who Actor, id string, c Change) (Account, error) {
-	if err := who.need(ManageUsers); err != nil {
+	if err := who.Need(ManageUsers); err != nil {
 		return Account{}, err
 	}
+	p.altering.Lock()
+	defer p.altering.Unlock()
 	a, err := p.Accounts.Account(ctx, id)
-	if err != nil {
+	if errors.Is(err, ErrNoAccount) {
 		return a, fault(NotFound, "there is no such account")
+	}
+	if err != nil {
+		return a, internal("reading the account", err)
 	}
 	before := a
 	if c.Disabled != nil {
@@ -212,78 +240,4 @@ func (p *People) anotherAdministrator(ctx context.Context, than string) error {
 		}
 	}
 	return fault(Invalid, "this is the last administrator who may sign in; make another first")
-}
-
-func (p *People) tooMany(key string) bool {
-	p.mu.Lock()
-	defer p.mu.Unlock()
-	since := p.Now().Add(-triesIn)
-	kept := p.tries[key][:0]
-	for _, t := range p.tries[key] {
-		if t.After(since) {
-			kept = append(kept, t)
-		}
-	}
-	if p.tries == nil {
-		p.tries = map[string][]time.Time{}
-	}
-	p.tries[key] = kept
-	return len(kept) >= triesMost
-}
-
-func (p *People) fail(key string) {
-	p.mu.Lock()
-	defer p.mu.Unlock()
-	p.tries[key] = append(p.tries[key], p.Now())
-}
-
-// argon2id parameters: OWASP Password Storage Cheat Sheet, second of its
-// equal choices (19 MiB, 2 passes, 1 lane) [from memory].
-const (
-	argonPasses = 2
-	argonKiB    = 19 * 1024
-	argonLanes  = 1
-	argonBytes  = 32
-)
-
-func makeSecret(password string) string {
-	salt := make([]byte, 16)
-	_, _ = rand.Read(salt) // never fails since Go 1.24
-	key := argon2.IDKey([]byte(password), salt, argonPasses, argonKiB, argonLanes, argonBytes)
-	b64 := base64.RawStdEncoding
-	return fmt.Sprintf("$argon2id$v=19$m=%d,t=%d,p=%d$%s$%s", argonKiB, argonPasses, argonLanes, b64.EncodeToString(salt), b64.EncodeToString(key))
-}
-
-func checkSecret(secret, password string) bool {
-	var kib, passes uint32
-	var lanes uint8
-	parts := strings.Split(secret, "$")
-	salt, key := []byte("no such account!"), []byte(nil)
-	kib, passes, lanes = argonKiB, argonPasses, argonLanes
-	if len(parts) == 6 {
-		if _, err := fmt.Sscanf(parts[3], "m=%d,t=%d,p=%d", &kib, &passes, &lanes); err != nil {
-			return false
-		}
-		salt, _ = base64.RawStdEncoding.DecodeString(parts[4])
-		key, _ = base64.RawStdEncoding.DecodeString(parts[5])
-	}
-	got := argon2.IDKey([]byte(password), salt, passes, kib, lanes, argonBytes)
-	return len(key) == argonBytes && subtle.ConstantTimeCompare(got, key) == 1
-}
-
-func randomText() string {
-	b := make([]byte, 32)
-	_, _ = rand.Read(b)
-	return base64.RawURLEncoding.EncodeToString(b)
-}
-
-func randomID() string {
-	b := make([]byte, 16)
-	_, _ = rand.Read(b)
-	return hex.EncodeToString(b)
-}
-
-func hashToken(token string) string {
-	h := sha256.Sum256([]byte(token))
-	return hex.EncodeToString(h[:])
 }

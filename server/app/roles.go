@@ -28,27 +28,30 @@ type Right string
 
 // The rights there are.
 const (
-	Read         Right = "read"
-	WriteEntries Right = "write entries"
+	Read         Right = "read"          // everything in the book, and what follows from it
+	ReadOwn      Right = "read own"      // the registers the role enters, the plan and the kinds
+	WriteEntries Right = "write entries" // in the registers of the role
+	EraseEntries Right = "erase entries"
 	MakePacks    Right = "make packs"
 	VerifyPacks  Right = "verify packs"
 	ManageUsers  Right = "manage users"
 )
 
 var rights = map[Role][]Right{
-	Officer:       {Read, WriteEntries, MakePacks, VerifyPacks},
-	Manager:       {Read, WriteEntries, MakePacks, VerifyPacks},
-	Surveyor:      {Read, WriteEntries},
-	Specialist:    {Read, WriteEntries},
-	Laboratory:    {Read, WriteEntries},
-	Gate:          {Read, WriteEntries},
-	Landowner:     {Read},
-	Regulator:     {Read, VerifyPacks},
-	Administrator: {Read, ManageUsers},
+	Officer:       {Read, ReadOwn, WriteEntries, MakePacks, VerifyPacks},
+	Manager:       {Read, ReadOwn, WriteEntries, MakePacks, VerifyPacks},
+	Surveyor:      {Read, ReadOwn, WriteEntries},
+	Specialist:    {Read, ReadOwn, WriteEntries},
+	Laboratory:    {ReadOwn, WriteEntries},
+	Gate:          {ReadOwn, WriteEntries},
+	Landowner:     {Read, ReadOwn},
+	Regulator:     {Read, ReadOwn, VerifyPacks},
+	Administrator: {Read, ReadOwn, EraseEntries, ManageUsers},
 }
 
-// onlyKinds narrows what some roles may enter to the registers named.
-var onlyKinds = map[Role][]string{
+// onlyRegisters narrows what some roles may enter and read to the registers
+// named.
+var onlyRegisters = map[Role][]string{
 	Laboratory: {"samples"},
 	Gate:       {"tickets"},
 }
@@ -67,8 +70,13 @@ func (r Role) MayEnter(register string) bool {
 	if !r.May(WriteEntries) {
 		return false
 	}
-	only := onlyKinds[r]
+	only := onlyRegisters[r]
 	return only == nil || slices.Contains(only, register)
+}
+
+// MayRead tells whether the role may read the entries of a register.
+func (r Role) MayRead(register string) bool {
+	return r.May(Read) || r.May(ReadOwn) && slices.Contains(onlyRegisters[r], register)
 }
 
 // Actor is who asks: a person in a role.
@@ -78,10 +86,16 @@ type Actor struct {
 	Role   Role
 }
 
-// need refuses what the actor's role does not allow.
-func (a Actor) need(right Right) error {
+// words of a right, after "the role may not".
+var refusals = map[Right]string{
+	Read: "read this", ReadOwn: "read this", WriteEntries: "make entries", EraseEntries: "erase entries",
+	MakePacks: "make packs", VerifyPacks: "verify packs", ManageUsers: "see or change who may sign in",
+}
+
+// Need refuses what the actor's role does not allow.
+func (a Actor) Need(right Right) error {
 	if a.Role.May(right) {
 		return nil
 	}
-	return fault(Forbidden, "the role %q may not %s here", a.Role, right)
+	return fault(Forbidden, "the role %q may not %s here", a.Role, refusals[right])
 }

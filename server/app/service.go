@@ -3,6 +3,7 @@ package app
 import (
 	"context"
 	"io"
+	"slices"
 	"sync"
 	"time"
 
@@ -13,25 +14,30 @@ import (
 )
 
 // Service answers for one site's book. It is safe for concurrent use.
+//
+// What is derived from the book is kept until the book grows. While it is
+// derived anew, readers get what is held, save those who have entered something
+// that it lacks: whoever writes reads their own entry. After an erasure
+// nobody gets what was derived before it.
 type Service struct {
 	Book       Book
 	Kinds      *book.Kinds
 	Quantities *quantity.List
 	Now        func() time.Time // the server's clock
 
-	mu   sync.Mutex
-	held *Snapshot
+	mu      sync.Mutex
+	held    *Snapshot
+	under   *turn            // derivation under way; nil when there is none
+	entered map[string]int64 // person → seq of the last entry they made here
+	least   int64            // nothing derived from fewer entries is served
+	asked   []*Snapshot      // derived for other instants, oldest use first
 }
 
-// Snapshot is the book at one seq with everything derived from it.
-type Snapshot struct {
-	Info    SiteInfo
-	Entries []*book.Entry
-	View    *book.View
-	Record  *judge.Record
-	Report  *judge.Report // judged with windows, at At
-	At      time.Time
-	names   map[string]string
+// turn is one derivation, waited for by whoever needs it.
+type turn struct {
+	done chan struct{}
+	snap *Snapshot
+	err  error
 }
 
 // sources lets the judge read originals and chunks through the Book.
@@ -51,98 +57,136 @@ func Sources(ctx context.Context, b Book) judge.Sources { return sources{ctx, b}
 
 // Current returns the snapshot of the book as it stands, judged to now. It is
 // derived again only when the book has grown or a verdict may have changed by
-// time alone.
+// time alone; this waits for it.
 func (s *Service) Current(ctx context.Context) (*Snapshot, error) {
+	return s.current(ctx, func(h *Snapshot, head int64) bool { return h.Info.Seq >= head })
+}
+
+// currentFor returns the snapshot for one person: the one held while a newer is
+// derived, as long as it has all that this person entered.
+func (s *Service) currentFor(ctx context.Context, person string) (*Snapshot, error) {
+	return s.current(ctx, func(h *Snapshot, _ int64) bool { return h.Info.Seq >= max(s.entered[person], s.least) })
+}
+
+// current returns the first snapshot that is good enough; good is asked with
+// the lock held.
+func (s *Service) current(ctx context.Context, good func(h *Snapshot, head int64) bool) (*Snapshot, error) {
+	info, err := s.Book.Info(ctx)
+	if err != nil {
+		return nil, internal("reading the book", err)
+	}
+	for {
+		s.mu.Lock()
+		h := s.held
+		fresh := h != nil && h.Info.Epoch == info.Epoch && !h.stale(s.now())
+		if fresh && h.Info.Seq >= info.Seq {
+			s.mu.Unlock()
+			return h, nil
+		}
+		t := s.begin(ctx)
+		if fresh && good(h, info.Seq) {
+			s.mu.Unlock()
+			return h, nil
+		}
+		s.mu.Unlock()
+		select {
+		case <-ctx.Done():
+			return nil, internal("waiting for the judgements", ctx.Err())
+		case <-t.done:
+		}
+		if t.err != nil {
+			return nil, t.err
+		}
+		if t.snap.Info.Seq >= info.Seq {
+			return t.snap, nil
+		}
+	}
+}
+
+// begin starts to derive the book as it stands, unless that is under way. The
+// lock is held. What is derived outlives the request that asked first.
+func (s *Service) begin(ctx context.Context) *turn {
+	if s.under != nil {
+		return s.under
+	}
+	t := &turn{done: make(chan struct{})}
+	s.under = t
+	go func() {
+		t.snap, t.err = s.Snapshot(context.WithoutCancel(ctx), s.now(), nil)
+		s.mu.Lock()
+		s.under = nil
+		if t.err == nil && t.snap.Info.Seq >= s.least {
+			s.held = t.snap
+		}
+		s.mu.Unlock()
+		close(t.done)
+	}()
+	return t
+}
+
+func (s *Service) now() time.Time { return s.Now().UTC().Truncate(time.Millisecond) }
+
+// saw notes that a person made the entry with that seq, and starts to derive
+// the book with it.
+func (s *Service) saw(ctx context.Context, person string, seq int64) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	if s.entered == nil {
+		s.entered = map[string]int64{}
+	}
+	s.entered[person] = max(s.entered[person], seq)
+	if s.held != nil { // somebody reads
+		s.begin(ctx)
+	}
+}
+
+// forget drops everything derived from fewer entries than seq.
+func (s *Service) forget(seq int64) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	s.held, s.asked, s.least = nil, nil, seq
+}
+
+// mostAsked is how many snapshots for other instants are kept: a screen asks
+// several times about the same.
+const mostAsked = 4
+
+// at returns the snapshot for a stated instant, the one kept for it where the
+// book has not grown since.
+func (s *Service) at(ctx context.Context, w When) (*Snapshot, error) {
 	info, err := s.Book.Info(ctx)
 	if err != nil {
 		return nil, internal("reading the book", err)
 	}
 	s.mu.Lock()
-	defer s.mu.Unlock()
-	now := s.Now().UTC().Truncate(time.Millisecond)
-	if h := s.held; h != nil && h.Info.Seq == info.Seq && h.Info.Epoch == info.Epoch && !h.stale(now) {
-		return h, nil
+	for i, h := range s.asked {
+		if h.when == w && h.Info.Epoch == info.Epoch && h.Info.Seq == info.Seq && (!w.At.IsZero() || !h.stale(s.now())) {
+			s.asked = append(slices.Delete(s.asked, i, i+1), h)
+			s.mu.Unlock()
+			return h, nil
+		}
 	}
-	// What is derived here outlives the request that asked first.
-	snap, err := s.Snapshot(context.WithoutCancel(ctx), now, nil)
+	s.mu.Unlock()
+	at, known := w.At, &w.KnownAt
+	if at.IsZero() {
+		at = s.now()
+	}
+	if w.KnownAt.IsZero() {
+		known = nil
+	}
+	snap, err := s.Snapshot(ctx, at, known)
 	if err != nil {
 		return nil, err
 	}
-	s.held = snap
-	return snap, nil
-}
-
-// stale tells whether a verdict can have changed by time alone.
-func (h *Snapshot) stale(now time.Time) bool {
-	for i := range h.Report.Judgements {
-		if at := h.Report.Judgements[i].Recheck; at != nil && !now.Before(*at) {
-			return true
-		}
+	snap.when = w
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	if snap.Info.Seq < s.least {
+		return snap, nil
 	}
-	return now.Sub(h.At) > 24*time.Hour
-}
-
-// Snapshot derives the book as known at knownAt (nil = all of it) and judges
-// it to at.
-func (s *Service) Snapshot(ctx context.Context, at time.Time, knownAt *time.Time) (*Snapshot, error) {
-	info, err := s.Book.Info(ctx)
-	if err != nil {
-		return nil, internal("reading the book", err)
-	}
-	entries, err := s.Book.Entries(ctx)
-	if err != nil {
-		return nil, internal("reading the book", err)
-	}
-	if knownAt != nil {
-		entries = book.KnownAt(entries, *knownAt)
-	}
-	return s.derive(sources{ctx, s.Book}, info, entries, at, knownAt)
-}
-
-// Record opens the book as known at knownAt (nil = all of it) for judging.
-func (s *Service) Record(ctx context.Context, knownAt *time.Time) (*judge.Record, []*book.Entry, error) {
-	entries, err := s.Book.Entries(ctx)
-	if err != nil {
-		return nil, nil, internal("reading the book", err)
-	}
-	if knownAt != nil {
-		entries = book.KnownAt(entries, *knownAt)
-	}
-	record, err := judge.NewRecord(entries, sources{ctx, s.Book})
-	return record, entries, internal("opening the record", err)
-}
-
-func (s *Service) derive(src judge.Sources, info SiteInfo, entries []*book.Entry, at time.Time, knownAt *time.Time) (*Snapshot, error) {
-	view, err := book.NewView(entries)
-	if err != nil {
-		return nil, internal("reading the book", err)
-	}
-	record, err := judge.NewRecord(entries, src)
-	if err != nil {
-		return nil, internal("opening the record", err)
-	}
-	report, err := judge.All(record, s.Quantities, judge.Options{At: at, Windows: true})
-	if err != nil {
-		return nil, internal("judging", err)
-	}
-	report.KnownAt = knownAt
-	snap := &Snapshot{Info: info, Entries: entries, View: view, Record: record, Report: report, At: at, names: map[string]string{}}
-	for _, e := range view.Current("person.1") {
-		if name, ok := e.Body["name"].(string); ok {
-			snap.names[personOf(e)] = name
-		}
+	s.asked = append(s.asked, snap)
+	if len(s.asked) > mostAsked {
+		s.asked = slices.Delete(s.asked, 0, 1)
 	}
 	return snap, nil
 }
-
-// personOf returns the opaque id that entries name a person by: the register's
-// own reference, or the entry's id where it has none.
-func personOf(e *book.Entry) string {
-	if ref, ok := e.Body["ref"].(string); ok && ref != "" {
-		return ref
-	}
-	return string(e.ID)
-}
-
-// NameOf returns the name on file for an opaque person id; "" when there is none.
-func (h *Snapshot) NameOf(person string) string { return h.names[person] }

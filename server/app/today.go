@@ -44,9 +44,8 @@ func (s *Service) Today(ctx context.Context, who Actor) (*Day, error) {
 	d := &Day{Snapshot: snap}
 	causes := map[string]int{}
 	for i := range snap.Report.Judgements {
-		j := snap.Report.Judgements[i]
-		next := nextDue(&j, snap.At)
-		j.Windows, j.Months, j.Working = nil, nil, nil
+		next := nextDue(&snap.Report.Judgements[i], snap.At)
+		j := brief(&snap.Report.Judgements[i])
 		if j.Severity == "action level" || j.Severity == "information" {
 			continue
 		}
@@ -69,8 +68,8 @@ func (s *Service) Today(ctx context.Context, who Actor) (*Day, error) {
 		}
 	}
 	sort.SliceStable(d.Due, func(i, k int) bool { return d.Due[i].By.Before(d.Due[k].By) })
-	d.Last, _, err = s.List(ctx, who, Filter{Limit: 8})
-	return d, err
+	d.Last, _ = s.list(snap, who, Filter{Limit: 8})
+	return d, nil
 }
 
 func count(c *judge.Counts, v judge.Verdict) {
