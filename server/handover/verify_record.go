@@ -158,4 +158,3 @@ func sortedKeys(set map[channelKey]bool) []channelKey {
 	})
 	return out
 }
-
