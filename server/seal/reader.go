@@ -1,6 +1,7 @@
 package seal
 
 import (
+	"bufio"
 	"bytes"
 	"crypto/ed25519"
 	"crypto/sha256"
@@ -163,15 +164,14 @@ func (r *Reader) Member(name string) (*Member, bool) {
 // not fit, or where bytes are left over.
 func (r *Reader) Content(m *Member) io.ReadCloser {
 	raw := &countReader{r: io.NewSectionReader(r.file, m.offset+int64(localSize+len(m.Name)), m.packed)}
-	return &content{m: m, raw: raw, z: flate.NewReader(raw)}
+	buffered := bufio.NewReaderSize(raw, 1<<15)
+	return &content{m: m, raw: raw, buffered: buffered, z: flate.NewReader(buffered)}
 }
 
-// countReader hands out single bytes as well, so that the inflater reads no
-// further than it needs.
+// countReader counts what is taken from the file.
 type countReader struct {
-	r   io.Reader
-	n   int64
-	one [1]byte
+	r io.Reader
+	n int64
 }
 
 func (c *countReader) Read(b []byte) (int, error) {
@@ -180,18 +180,14 @@ func (c *countReader) Read(b []byte) (int, error) {
 	return n, err
 }
 
-func (c *countReader) ReadByte() (byte, error) {
-	_, err := io.ReadFull(c, c.one[:])
-	return c.one[0], err
-}
-
 type content struct {
-	m   *Member
-	raw *countReader
-	z   io.ReadCloser
-	n   int64
-	crc uint32
-	err error
+	m        *Member
+	raw      *countReader
+	buffered *bufio.Reader // the inflater takes from it no more than it needs
+	z        io.ReadCloser
+	n        int64
+	crc      uint32
+	err      error
 }
 
 func (c *content) Read(b []byte) (int, error) {
@@ -201,10 +197,11 @@ func (c *content) Read(b []byte) (int, error) {
 	n, err := c.z.Read(b)
 	c.n += int64(n)
 	c.crc = crc32.Update(c.crc, crc32.IEEETable, b[:n])
+	used := c.raw.n - int64(c.buffered.Buffered())
 	switch {
 	case c.n > c.m.Size:
 		err = odd("member %s is longer than it says", c.m.Name)
-	case err == io.EOF && (c.n != c.m.Size || c.crc != c.m.crc || c.raw.n != c.m.packed):
+	case err == io.EOF && (c.n != c.m.Size || c.crc != c.m.crc || used != c.m.packed):
 		err = odd("member %s does not have the size or checksum it says", c.m.Name)
 	case err != nil && err != io.EOF:
 		err = odd("member %s: %v", c.m.Name, err)

@@ -270,3 +270,26 @@ func TestSeededFlips(t *testing.T) {
 		b[i] ^= 1 << bit
 	}
 }
+
+// Bytes after the end of the deflated stream, inside what a member claims, are
+// found though the signature covers them.
+func TestBytesAfterTheStreamAreFound(t *testing.T) {
+	var b bytes.Buffer
+	w, err := NewWriter(&b, t.TempDir())
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := w.Add("a", strings.NewReader("text")); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := w.spool.WriteAt([]byte("hidden"), w.end); err != nil {
+		t.Fatal(err)
+	}
+	w.members[0].packed += 6
+	if _, err := w.Close(NewKey([32]byte{1})); err != nil {
+		t.Fatal(err)
+	}
+	if err := check(b.Bytes()); !errors.Is(err, ErrNotSealed) || !strings.Contains(err.Error(), "checksum") {
+		t.Fatalf("got %v", err)
+	}
+}
