@@ -274,6 +274,9 @@ func (l *loader) identify(s *sheet, r row, d *book.Draft) bool {
 	d.Files = withBodyFiles(d.Files, s.kind.Fields, d.Body)
 	if d.ID == "" {
 		d.ID = s.rowID(l.site.ID, d, ref)
+		if n := s.seen[contentKey(d)]; ref == "" && n > 1 {
+			l.note(s.path, r.line, fmt.Sprintf("a row above says exactly the same; this one is taken as entry %d of its kind; remove it if it stands twice by mistake, or give both an id", n))
+		}
 	}
 	if ref != "" {
 		s.refs[ref] = append(s.refs[ref], d.ID)

@@ -18,6 +18,34 @@ func (l *loader) order() {
 	}
 	rank["calendar.1"] = rank["role.1"] // lists and plans come before the notices that name them
 	slices.SortStableFunc(l.out.Drafts, func(a, b book.Draft) int { return rank[a.Kind] - rank[b.Kind] })
+	l.out.Drafts = correctedFirst(l.out.Drafts)
+}
+
+// correctedFirst moves what an entry corrects before it, and leaves all else
+// as it stands.
+func correctedFirst(drafts []book.Draft) []book.Draft {
+	at := make(map[book.ID]int, len(drafts))
+	for i := range drafts {
+		at[drafts[i].ID] = i
+	}
+	out := make([]book.Draft, 0, len(drafts))
+	done := make([]bool, len(drafts))
+	for i := range drafts {
+		var chain []int
+		for k, there := i, true; there && !done[k]; k, there = at[drafts[k].Supersedes], drafts[k].Supersedes != "" && inFolder(at, drafts[k].Supersedes) {
+			done[k] = true // a ring of corrections ends here; sealing refuses it
+			chain = append(chain, k)
+		}
+		for k := len(chain) - 1; k >= 0; k-- {
+			out = append(out, drafts[chain[k]])
+		}
+	}
+	return out
+}
+
+func inFolder(at map[book.ID]int, id book.ID) bool {
+	_, there := at[id]
+	return there
 }
 
 // settleReceipts gives every draft its time of receipt, when the tables tell

@@ -15,10 +15,11 @@ var entryKeys = []string{"id", "at", "by", "for", "role", "supersedes", "reason"
 
 // sidecarOf is the file that says what the data file beside it cannot.
 func sidecarOf(file string) string {
-	if ext := path.Ext(file); ext != ".yaml" {
-		return strings.TrimSuffix(file, ext) + ".yaml"
+	name := strings.TrimSuffix(file, path.Ext(file))
+	if strings.HasPrefix(file, "permits/") {
+		return name + ".entry.yaml" // a notice is YAML itself
 	}
-	return strings.TrimSuffix(file, ".yaml") + ".entry.yaml"
+	return name + ".yaml"
 }
 
 // sidecar reads the file beside a data file; nil when there is none or it
