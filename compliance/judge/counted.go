@@ -109,7 +109,8 @@ func (h *hearing) decideCounted(o *outcome, f fit, none, gap bool) {
 }
 
 // unmetered tells whether events that stand for a length of time, such as the
-// steps of a meter, leave part of the window uncovered that is needed, and
+// steps of a meter, leave part of the window uncovered that is needed (things
+// that are only counted leave none, however long they last), and
 // notes the share covered.
 func (h *hearing) unmetered(o *outcome, list []quantity.Observation) bool {
 	var spans []calendar.Span
@@ -118,7 +119,7 @@ func (h *hearing) unmetered(o *outcome, list []quantity.Observation) bool {
 			spans = append(spans, calendar.Span{From: x.From, To: x.To}.Overlap(o.span))
 		}
 	}
-	if len(spans) == 0 || h.q.Form != quantity.Events {
+	if len(spans) == 0 || h.q.Form != quantity.Events || h.q.Unit == "" {
 		return false
 	}
 	var covered time.Duration
