@@ -142,24 +142,22 @@ func (s *sheet) wrap(st style, text string, w float64) []string {
 	for _, paragraph := range strings.Split(text, "\n") {
 		line := ""
 		for _, word := range strings.Fields(paragraph) {
-			for {
-				longer := word
-				if line != "" {
-					longer = line + " " + word
-				}
-				if s.wide(st, longer) <= w {
-					line = longer
+			if line != "" && s.wide(st, line+" "+word) <= w {
+				line += " " + word
+				continue
+			}
+			if line != "" {
+				out = append(out, line)
+			}
+			for s.wide(st, word) > w {
+				n := s.fits(st, word, w)
+				if n == len(word) {
 					break
 				}
-				if line != "" {
-					out = append(out, line)
-					line = ""
-					continue
-				}
-				n := s.fits(st, word, w)
 				out = append(out, word[:n])
 				word = word[n:]
 			}
+			line = word
 		}
 		out = append(out, line)
 	}
