@@ -10,8 +10,8 @@ import (
 	"github.com/swardbook/swardbook/compliance/judge"
 )
 
-// cover writes the cover sheet and statement as PDF 1.4 with fonts embedded;
-// it is not tagged, and index.html says the same for those who need that.
+// cover writes the cover sheet and statement as PDF with fonts embedded; it is
+// not tagged, and index.html says the same for those who need that.
 type cover struct {
 	*sheet
 	s *statement
@@ -216,7 +216,11 @@ func (c *cover) columns() {
 }
 
 func (c *cover) clause(l *clauseLines) {
-	c.need(c.high(styleText, l.Text, middleWide) + 8)
+	h := c.high(styleText, l.Text, middleWide) + 8
+	if len(l.Judgements) > 0 { // the clause stands with the first thing found
+		h += c.verdictHigh(&l.Judgements[0])
+	}
+	c.need(min(h, bottom-top-60))
 	c.gap(4)
 	begin := c.y
 	c.at(edge, c.y+styleText.lead*0.75, styleStrong, l.Number)
@@ -234,19 +238,26 @@ func (c *cover) clause(l *clauseLines) {
 	c.rule(c.y, 0.2)
 }
 
-func (c *cover) verdict(v *verdictLine) {
-	small := v.Figures
-	if v.Evidence != "" {
-		small = strings.TrimPrefix(small+"; entries "+v.Evidence, "; ")
+// small is what stands under a finding.
+func (v *verdictLine) small() string {
+	if v.Evidence == "" {
+		return v.Figures
 	}
-	h := c.high(styleStrong, v.What, middleWide) + c.high(styleText, v.Sentence, middleWide) + c.high(styleSmall, small, middleWide)
-	c.need(min(h+4, bottom-top-60))
+	return strings.TrimPrefix(v.Figures+"; entries "+v.Evidence, "; ")
+}
+
+func (c *cover) verdictHigh(v *verdictLine) float64 {
+	return 4 + c.high(styleStrong, v.What, middleWide) + c.high(styleText, v.Sentence, middleWide) + c.high(styleSmall, v.small(), middleWide)
+}
+
+func (c *cover) verdict(v *verdictLine) {
+	c.need(min(c.verdictHigh(v), bottom-top-60))
 	c.gap(4)
 	c.sign(right+5, c.y+styleText.lead*0.75-3.5, v.Verdict)
 	c.at(right+15, c.y+styleText.lead*0.75, styleStrong, v.Verdict.String())
 	c.block(middle, middleWide, styleStrong, v.What)
 	c.block(middle, middleWide, styleText, v.Sentence)
-	if small != "" {
+	if small := v.small(); small != "" {
 		c.block(middle, middleWide, styleSmall, small)
 	}
 }

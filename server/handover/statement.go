@@ -268,15 +268,16 @@ func treated(c *permit.Clause) string {
 	return string(c.Treated)
 }
 
+// sentenceCase begins a text with a capital, but for words such as pH.
 func sentenceCase(s string) string {
-	if s == "" {
+	if s == "" || len(s) > 1 && s[1] >= 'A' && s[1] <= 'Z' {
 		return s
 	}
 	return strings.ToUpper(s[:1]) + s[1:]
 }
 
 func verdictOf(j *judge.Judgement) verdictLine {
-	v := verdictLine{Verdict: j.Verdict, What: sentenceCase(what(j)), Sentence: j.Sentence}
+	v := verdictLine{Verdict: j.Verdict, What: sentenceCase(what(j)), Sentence: sentenceCase(j.Sentence)}
 	if j.LimitText != "" {
 		v.Figures = "limit: " + j.LimitText
 	}

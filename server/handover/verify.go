@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"strings"
 
 	"github.com/swardbook/swardbook/compliance/book"
 	"github.com/swardbook/swardbook/compliance/judge"
@@ -20,9 +21,9 @@ type Check struct {
 	Kinds         *book.Kinds
 	Quantities    *quantity.List
 	Program       string // version of this program
-	// Reparse reads an entry's original again and says in sentences where it
+	// Reparse reads the original of an import or survey again and says in sentences where it
 	// is read otherwise now.
-	Reparse func(p Original) []string
+	Reparse func(Original) []string
 	Tell    func(share float64, words string)
 }
 
@@ -218,12 +219,12 @@ func (v *verifying) fromOriginals() error {
 	}
 	n := 0
 	for _, e := range v.entries {
-		if e.Body == nil {
+		if e.Body == nil || !strings.HasPrefix(e.Kind, "import.") && !strings.HasPrefix(e.Kind, "survey.") {
 			continue
 		}
 		v.out.Notes = append(v.out.Notes, v.check.Reparse(Original{e, v.File})...)
 		n++
 	}
-	v.out.checked("originals of %d entries were read again", n)
+	v.out.checked("the originals of %d imports and surveys were read again", n)
 	return nil
 }
