@@ -278,7 +278,7 @@ func cutPoints(line orb.LineString, before, after *surface.Surface) []CutPoint {
 		}
 	}
 	sort.SliceStable(out, func(i, j int) bool { return out[i].DistanceM < out[j].DistanceM })
-	out = slices.CompactFunc(out, func(a, b CutPoint) bool { return b.DistanceM-a.DistanceM < 1e-6 })
+	out = slices.CompactFunc(out, func(a, b CutPoint) bool { return math.Abs(b.DistanceM-a.DistanceM) < 1e-6 })
 	for i := range out {
 		out[i].Before, out[i].After = levelOr(before, out[i]), levelOr(after, out[i])
 	}

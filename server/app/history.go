@@ -37,14 +37,21 @@ func (s *Service) history(ctx context.Context, snap *Snapshot, now *judge.Judgem
 		return known, nil
 	}
 	var out []Past
-	last, judged := now, 0
+	last, judged, upto := now, 0, len(snap.Entries)
 	for i := len(snap.Entries) - 1; i >= 0 && judged < mostPast; i-- {
 		e := snap.Entries[i]
 		if !turns(e) || !s.matters(e, &last.Reads) {
 			continue
 		}
+		// What came in with one import was received at one instant: the book
+		// never stood between two entries of it.
+		n := len(book.KnownAt(snap.Entries[:i], e.Recorded.Add(-time.Millisecond)))
+		if n == 0 || n >= upto {
+			continue
+		}
+		upto = n
 		judged++
-		before, err := s.before(ctx, snap, i, now)
+		before, err := s.before(ctx, snap, n, now)
 		if err != nil {
 			return nil, err
 		}
@@ -54,7 +61,7 @@ func (s *Service) history(ctx context.Context, snap *Snapshot, now *judge.Judgem
 		if before.Verdict != last.Verdict {
 			past := *before
 			past.Windows, past.Months = nil, nil
-			out = append(out, Past{Seq: e.Seq - 1, KnownAt: e.Recorded.Add(-time.Millisecond), Judgement: past})
+			out = append(out, Past{Seq: snap.Entries[n-1].Seq, KnownAt: e.Recorded.Add(-time.Millisecond), Judgement: past})
 		}
 		last = before
 	}
