@@ -79,8 +79,29 @@ function limitLine(u: uPlot, limit: number, text: string, ink: string): void {
   ctx.restore()
 }
 
-/** Draws the chart into the node. */
-export async function draw(node: HTMLElement, r: Readings, j: Judgement, zone: string): Promise<uPlot> {
+function triangles(u: uPlot, over: Judgement[], ink: string): void {
+  const { ctx } = u
+  ctx.save()
+  ctx.fillStyle = '#ffffff'
+  ctx.strokeStyle = ink
+  ctx.lineWidth = 2
+  for (const w of over) {
+    if (w.value === null) continue
+    const x = u.valToPos((Date.parse(w.window.from) + Date.parse(w.window.to)) / 2000, 'x', true)
+    const y = u.valToPos(w.value, 'y', true)
+    ctx.beginPath()
+    ctx.moveTo(x, y - 6)
+    ctx.lineTo(x + 6, y + 5)
+    ctx.lineTo(x - 6, y + 5)
+    ctx.closePath()
+    ctx.fill()
+    ctx.stroke()
+  }
+  ctx.restore()
+}
+
+/** Draws the chart into the node: readings, limit, and the windows the judge found not complied. */
+export async function draw(node: HTMLElement, r: Readings, j: Judgement, over: Judgement[], zone: string): Promise<uPlot> {
   const [{ default: Plot }] = await Promise.all([import('uplot'), import('uplot/dist/uPlot.min.css')])
   const ink = colour('--text')
   const grid = { stroke: colour('--line-soft') }
@@ -105,7 +126,12 @@ export async function draw(node: HTMLElement, r: Readings, j: Judgement, zone: s
     bands: [{ series: [2, 1], fill: series + '' }],
     hooks: {
       drawClear: [(u) => hatch(u, [...r.missing, ...r.excluded], colour('--text-2'))],
-      draw: [(u) => limit !== null && limitLine(u, limit, `limit ${j.limit_text}`, colour('--limit'))],
+      draw: [
+        (u) => {
+          if (limit !== null) limitLine(u, limit, `limit ${j.limit_text}`, colour('--limit'))
+          triangles(u, over, colour('--limit'))
+        },
+      ],
     },
   }
   const plot = new Plot(options, columns(r), node)
