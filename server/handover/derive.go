@@ -116,21 +116,14 @@ func deriveJudgements(j *judged, found *findings, to sink) error {
 		return errors.Join(err, text.Close())
 	}
 	err = func() error {
-		if _, err := text.Write(reportHead(j.report)); err != nil {
-			return err
-		}
 		report, t := &reportWriter{w: text}, j.table(newTable(rows))
 		err := j.each(func(one *judge.Judgement) error {
 			found.take(one)
-			line := judgementText(one)
+			line, err := report.add(j.report, one)
 			to.judgement(one, line)
-			return errors.Join(report.add(line), t.add(one))
+			return errors.Join(err, t.add(one))
 		})
-		if err != nil {
-			return err
-		}
-		_, err = text.Write(reportTail(j.report))
-		return errors.Join(err, t.flush())
+		return errors.Join(err, report.close(j.report), t.flush())
 	}()
 	return errors.Join(err, text.Close(), rows.Close())
 }

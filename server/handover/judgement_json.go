@@ -37,17 +37,39 @@ func reportTail(r *judge.Report) []byte {
 
 // reportWriter writes judgements.json.
 type reportWriter struct {
-	w io.Writer
-	n int
+	w   io.Writer
+	n   int
+	buf []byte
 }
 
-func (r *reportWriter) add(line []byte) error {
-	before := ",\n"
+// add writes a judgement and returns its text, which holds until the next.
+func (r *reportWriter) add(report *judge.Report, j *judge.Judgement) ([]byte, error) {
+	r.buf = r.buf[:0]
 	if r.n == 0 {
-		before = "\n"
+		r.buf = append(r.buf, reportHead(report)...)
+	} else {
+		r.buf = append(r.buf, ',')
 	}
 	r.n++
-	_, err := r.w.Write(append([]byte(before), line...))
+	r.buf = append(r.buf, '\n')
+	before := len(r.buf)
+	o := object{b: r.buf}
+	o.judgement(j)
+	r.buf = o.b
+	_, err := r.w.Write(r.buf)
+	return r.buf[before:], err
+}
+
+// close writes what comes after the last judgement.
+func (r *reportWriter) close(report *judge.Report) error {
+	if report == nil {
+		return nil
+	}
+	r.buf = r.buf[:0]
+	if r.n == 0 {
+		r.buf = append(r.buf, reportHead(report)...)
+	}
+	_, err := r.w.Write(append(r.buf, reportTail(report)...))
 	return err
 }
 

@@ -2,32 +2,30 @@ package handover
 
 import (
 	"fmt"
+	"runtime"
 
 	"github.com/swardbook/swardbook/compliance/judge"
 	"github.com/swardbook/swardbook/compliance/permit"
 	"github.com/swardbook/swardbook/compliance/quantity"
 )
 
-// judged is the record of a pack opened for judging, and its roll-ups.
+// judged is the record of a pack opened for judging.
 type judged struct {
 	record   *judge.Record
 	list     *quantity.List
-	report   *judge.Report // without windows
+	opts     judge.Options
+	report   *judge.Report // roll-ups without windows; whole once each has run
 	notices  []*permit.Notice
 	versions []permit.Version
 }
 
-// judge opens the record and judges it, roll-ups only.
-func (p *packed) judge(src judge.Sources, list *quantity.List, opts judge.Options) (*judged, error) {
+// open opens the record for judging.
+func (p *packed) open(src judge.Sources, list *quantity.List, opts judge.Options) (*judged, error) {
 	record, err := judge.NewRecord(p.entries, src)
 	if err != nil {
 		return nil, fmt.Errorf("judging: %w", err)
 	}
-	report, err := judge.All(record, list, opts)
-	if err != nil {
-		return nil, fmt.Errorf("judging: %w", err)
-	}
-	j := &judged{record: record, list: list, report: report}
+	j := &judged{record: record, list: list, opts: opts}
 	for _, kind := range []string{"permit.1", "variation.1"} {
 		for _, e := range record.Entries(kind) {
 			n, err := permit.FromObject(e.Body)
@@ -48,50 +46,92 @@ func keyOf(j *judge.Judgement) judgementKey {
 	return judgementKey{j.Permit, j.Condition, j.Place}
 }
 
-// each calls do for every roll-up with its windows, in the order of the report.
-// Windows are judged clause by clause, so that memory holds those of one clause
-// and not of the whole site.
-func (j *judged) each(do func(*judge.Judgement) error) error {
-	list := j.report.Judgements
-	for i := 0; i < len(list); {
-		n := i + 1
-		for n < len(list) && list[n].Permit == list[i].Permit && list[n].Clause == list[i].Clause && list[i].Clause != "" {
-			n++
+// clauses returns what is judged at a time: the conditions of one clause of
+// one notice, in the order of the whole report.
+func (j *judged) clauses() []judge.Options {
+	var out []judge.Options
+	seen := map[[2]string]bool{}
+	for i := range j.versions {
+		v := &j.versions[i]
+		opts := j.opts
+		opts.Permit, opts.Clause, opts.Windows = v.Permit, v.Condition.Clause, true
+		if opts.Clause == "" {
+			opts.Condition = v.Condition.ID
 		}
-		if err := j.clause(list[i:n], do); err != nil {
+		key := [2]string{opts.Permit, opts.Clause + "\x00" + opts.Condition}
+		if !seen[key] {
+			seen[key] = true
+			out = append(out, opts)
+		}
+	}
+	if len(out) == 0 {
+		out = append(out, j.opts) // there may be notices that cannot be read
+	}
+	return out
+}
+
+// each calls do for every roll-up with its windows: notice by notice, clause by
+// clause. A few clauses are judged ahead of the one in hand, so that memory
+// holds the windows of those and not of the whole site.
+func (j *judged) each(do func(*judge.Judgement) error) error {
+	type result struct {
+		report *judge.Report
+		err    error
+	}
+	clauses := j.clauses()
+	ahead := make([]chan result, len(clauses))
+	begun := 0
+	begin := func(upto int) {
+		for ; begun < min(upto, len(clauses)); begun++ {
+			done, opts := make(chan result, 1), clauses[begun]
+			ahead[begun] = done
+			go func() {
+				r, err := judge.All(j.record, j.list, opts)
+				done <- result{r, err}
+			}()
+		}
+	}
+	defer func() {
+		for _, c := range ahead[:begun] { // leave nothing running
+			if c != nil {
+				<-c
+			}
+		}
+	}()
+	for i := range clauses {
+		begin(i + 1 + runtime.GOMAXPROCS(0))
+		got := <-ahead[i]
+		ahead[i] = nil
+		if got.err != nil {
+			return fmt.Errorf("judging: %w", got.err)
+		}
+		if err := j.take(got.report, i == 0, do); err != nil {
 			return err
 		}
-		i = n
 	}
 	return nil
 }
 
-// clause judges the roll-ups of one clause again with their windows.
-func (j *judged) clause(rollups []judge.Judgement, do func(*judge.Judgement) error) error {
-	first := &rollups[0]
-	if first.Condition == "" {
-		return do(first) // a notice that cannot be read has no windows
+// take hands over the judgements of one clause and keeps their roll-ups. What
+// is said of notices that cannot be read comes with every clause and is taken
+// with the first.
+func (j *judged) take(r *judge.Report, first bool, do func(*judge.Judgement) error) error {
+	if first {
+		whole := *r
+		whole.Judgements = nil
+		j.report = &whole
 	}
-	opts := judge.Options{At: j.report.At, Permit: first.Permit, Clause: first.Clause, Windows: true}
-	if first.Clause == "" {
-		opts.Condition = first.Condition
-	}
-	again, err := judge.All(j.record, j.list, opts)
-	if err != nil {
-		return fmt.Errorf("judging clause %s of %s: %w", first.Clause, first.Permit, err)
-	}
-	byKey := map[judgementKey]*judge.Judgement{}
-	for i := range again.Judgements {
-		byKey[keyOf(&again.Judgements[i])] = &again.Judgements[i]
-	}
-	for i := range rollups {
-		one := byKey[keyOf(&rollups[i])]
-		if one == nil {
-			return fmt.Errorf("condition %s of %s is judged as part of the whole and not by itself", rollups[i].Condition, rollups[i].Permit)
+	for i := range r.Judgements {
+		one := &r.Judgements[i]
+		if one.Condition == "" && !first {
+			continue
 		}
 		if err := do(one); err != nil {
 			return err
 		}
+		rollup := *one
+		rollup.Windows = nil
+		j.report.Judgements = append(j.report.Judgements, rollup)
 	}
 	return nil
 }

@@ -49,8 +49,8 @@ func (o *opened) text(name string) ([]byte, error) {
 	return b, errors.Join(err, c.Close())
 }
 
-// open opens a member for reading.
-func (o *opened) open(name string) (io.ReadCloser, error) {
+// stream opens a member for reading.
+func (o *opened) stream(name string) (io.ReadCloser, error) {
 	m, there := o.r.Member(name)
 	if !there {
 		return nil, fmt.Errorf("%s is missing", name)
@@ -67,14 +67,14 @@ func (o *opened) openRecord() error {
 	if err := o.readGenesis(b); err != nil {
 		return err
 	}
-	r, err := o.open(bookName)
+	r, err := o.stream(bookName)
 	if err != nil {
 		return err
 	}
 	if err := errors.Join(o.readBook(r), r.Close()); err != nil {
 		return err
 	}
-	if r, err = o.open(chunksName); err != nil {
+	if r, err = o.stream(chunksName); err != nil {
 		return err
 	}
 	o.runs, err = readRuns(r)

@@ -23,7 +23,7 @@ func (v *verifying) derived() error {
 	if !v.out.RulesHeld {
 		return v.otherRules()
 	}
-	j, err := v.judge(&v.opened, v.check.Quantities, judge.Options{At: v.manifest.at})
+	j, err := v.packed.open(&v.opened, v.check.Quantities, judge.Options{At: v.manifest.at})
 	if err != nil {
 		v.stop("the record cannot be judged: %v", err)
 		return nil
@@ -40,7 +40,7 @@ func (v *verifying) derived() error {
 		v.stop("the record cannot be judged: %v", err)
 		return nil
 	}
-	if err := v.judgements(s.judgements); err != nil {
+	if err := v.judgements(s.judgements, s.made[judgementsName].sum != v.sums[judgementsName]); err != nil {
 		return err
 	}
 	s.settle()
@@ -58,30 +58,41 @@ func (v *verifying) otherRules() error {
 
 // sealed reads the judgements of the pack, one line of judgements.json each.
 func (v *verifying) sealed(do func(j *judge.Judgement, line []byte)) error {
-	r, err := v.open(judgementsName)
+	return v.lines(func(line []byte) error {
+		var j judge.Judgement
+		if err := json.Unmarshal(line, &j); err != nil {
+			return fmt.Errorf("%s: %w", judgementsName, err)
+		}
+		do(&j, line)
+		return nil
+	})
+}
+
+// lines hands over the lines of judgements.json that are judgements. What do
+// finds wrong is a fault of the pack.
+func (v *verifying) lines(do func(line []byte) error) error {
+	r, err := v.stream(judgementsName)
 	if err != nil {
 		v.stop("%v", err)
 		return nil
 	}
 	lines := bufio.NewReaderSize(r, 1<<20)
-	for {
+	for n := 0; ; n++ {
 		line, err := lines.ReadBytes('\n')
-		if one := bytes.TrimSuffix(bytes.TrimSuffix(line, []byte("\n")), []byte(",")); len(one) > 0 && bytes.HasPrefix(one, []byte(`{`)) && !bytes.HasPrefix(one, []byte(`{"at":`)) {
-			var j judge.Judgement
-			if err := json.Unmarshal(one, &j); err != nil {
-				v.stop("%s: %v", judgementsName, err)
-				break
-			}
-			do(&j, one)
-		}
-		if err == io.EOF {
-			break
-		}
-		if err != nil {
+		if err != nil && err != io.EOF {
 			return errors.Join(err, r.Close())
 		}
+		one := bytes.TrimSuffix(bytes.TrimSuffix(line, []byte("\n")), []byte(","))
+		if n > 0 && bytes.HasPrefix(one, []byte("{")) { // not the head, nor the tail
+			if err := do(one); err != nil {
+				v.stop("%v", err)
+				return r.Close()
+			}
+		}
+		if err == io.EOF {
+			return r.Close()
+		}
 	}
-	return r.Close()
 }
 
 // remade is a judgement made again, by its text.
@@ -93,7 +104,14 @@ type remade struct {
 }
 
 // judgements compares the roll-ups, each with all its months and windows.
-func (v *verifying) judgements(again []remade) error {
+func (v *verifying) judgements(again []remade, differ bool) error {
+	if !differ {
+		for i := range again {
+			m := &again[i]
+			v.out.take(Line{m.key.permit, m.clause, m.key.condition, m.key.place, Same, m.verdict.String(), m.verdict.String()})
+		}
+		return nil
+	}
 	byKey := map[judgementKey]*remade{}
 	for i := range again {
 		byKey[again[i].key] = &again[i]

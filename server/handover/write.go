@@ -31,8 +31,7 @@ func Write(ctx context.Context, w io.Writer, in Input) (*Result, error) {
 	if err != nil {
 		return nil, err
 	}
-	in.tell(0.02, "judging the whole book")
-	j, err := p.judge(in.Sources, in.Quantities, judge.Options{At: in.At})
+	j, err := p.open(in.Sources, in.Quantities, judge.Options{At: in.At})
 	if err != nil {
 		return nil, err
 	}
@@ -48,7 +47,7 @@ func Write(ctx context.Context, w io.Writer, in Input) (*Result, error) {
 	if err := s.readings(); err != nil {
 		return nil, err
 	}
-	in.tell(0.6, "writing judgements, registers and cover sheet")
+	in.tell(0.5, "judging the whole book")
 	f := facts{program: in.Program, fingerprint: in.Key.Fingerprint(), files: s.files, runs: s.runs}
 	if err := derive(p, j, f, in.Kinds, s); err != nil {
 		return nil, err
