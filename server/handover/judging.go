@@ -2,7 +2,6 @@ package handover
 
 import (
 	"fmt"
-	"runtime"
 
 	"github.com/swardbook/swardbook/compliance/judge"
 	"github.com/swardbook/swardbook/compliance/permit"
@@ -70,21 +69,24 @@ func (j *judged) clauses() []judge.Options {
 	return out
 }
 
+// ahead is how many clauses are judged before the one in hand is done with.
+const ahead = 2
+
 // each calls do for every roll-up with its windows: notice by notice, clause by
-// clause. A few clauses are judged ahead of the one in hand, so that memory
-// holds the windows of those and not of the whole site.
+// clause, so that memory holds the windows of a few clauses and not of the
+// whole site.
 func (j *judged) each(do func(*judge.Judgement) error) error {
 	type result struct {
 		report *judge.Report
 		err    error
 	}
 	clauses := j.clauses()
-	ahead := make([]chan result, len(clauses))
+	running := make([]chan result, len(clauses))
 	begun := 0
 	begin := func(upto int) {
 		for ; begun < min(upto, len(clauses)); begun++ {
 			done, opts := make(chan result, 1), clauses[begun]
-			ahead[begun] = done
+			running[begun] = done
 			go func() {
 				r, err := judge.All(j.record, j.list, opts)
 				done <- result{r, err}
@@ -92,16 +94,16 @@ func (j *judged) each(do func(*judge.Judgement) error) error {
 		}
 	}
 	defer func() {
-		for _, c := range ahead[:begun] { // leave nothing running
+		for _, c := range running[:begun] { // leave nothing running
 			if c != nil {
 				<-c
 			}
 		}
 	}()
 	for i := range clauses {
-		begin(i + 1 + runtime.GOMAXPROCS(0))
-		got := <-ahead[i]
-		ahead[i] = nil
+		begin(i + 1 + ahead)
+		got := <-running[i]
+		running[i] = nil
 		if got.err != nil {
 			return fmt.Errorf("judging: %w", got.err)
 		}

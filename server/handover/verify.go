@@ -6,7 +6,9 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"runtime"
 	"strings"
+	"sync"
 
 	"github.com/swardbook/swardbook/compliance/book"
 	"github.com/swardbook/swardbook/compliance/judge"
@@ -134,13 +136,13 @@ func (v *verifying) hashes() error {
 	}
 	v.sums = map[string]book.Hash{}
 	var all []member
-	for i := range v.r.Members {
+	for i, one := range v.sumAll() {
 		m := &v.r.Members[i]
-		sum, err := v.sum(m)
-		if err != nil {
-			v.stop("%v", err)
+		if one.err != nil {
+			v.stop("%v", one.err)
 			continue
 		}
+		sum := one.sum
 		v.sums[m.Name] = sum
 		if m.Name == sumsName {
 			continue
@@ -173,6 +175,32 @@ func (v *verifying) hashes() error {
 		v.out.checked("%d members are what manifest and sums say, and there are no others", len(v.r.Members))
 	}
 	return nil
+}
+
+// summed is the hash of a member, or why it has none.
+type summed struct {
+	sum book.Hash
+	err error
+}
+
+// sumAll reads every member to its end, several at a time.
+func (v *verifying) sumAll() []summed {
+	out := make([]summed, len(v.r.Members))
+	next := make(chan int)
+	var wait sync.WaitGroup
+	for range runtime.GOMAXPROCS(0) {
+		wait.Go(func() {
+			for i := range next {
+				out[i].sum, out[i].err = v.sum(&v.r.Members[i])
+			}
+		})
+	}
+	for i := range out {
+		next <- i
+	}
+	close(next)
+	wait.Wait()
+	return out
 }
 
 func (v *verifying) sum(m *seal.Member) (book.Hash, error) {

@@ -6,7 +6,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"os"
 
 	"github.com/swardbook/swardbook/compliance/book"
 	"github.com/swardbook/swardbook/compliance/judge"
@@ -158,31 +157,35 @@ func (s *sealing) readings() error {
 	return put(s, chunksName, "text/csv", "where each run of readings begins", func(w io.Writer) error { return writeRuns(w, index) })
 }
 
-// create makes a member that is written bit by bit, through a temporary file.
+// create makes a member that is written bit by bit.
 func (s *sealing) create(name, media, what string) (io.WriteCloser, error) {
-	f, err := os.CreateTemp(s.in.Temp, "member-*.part")
-	if err != nil {
-		return nil, fmt.Errorf("pack: %w", err)
+	if err := s.ctx.Err(); err != nil {
+		return nil, err
 	}
-	return &written{File: f, s: s, name: name, media: media, what: what}, nil
+	out, err := s.z.Create(name)
+	if err != nil {
+		return nil, err
+	}
+	return &written{out, s, media, what}, nil
 }
 
 func (s *sealing) judgement(*judge.Judgement, []byte) {}
 
-// written is a member in a temporary file until it is closed.
+// written is a member that joins the manifest's list when it is closed.
 type written struct {
-	*os.File
-	s                 *sealing
-	name, media, what string
+	*seal.Stream
+	s           *sealing
+	media, what string
 }
 
-// Close adds the member to the pack.
+// Close ends the member.
 func (w *written) Close() error {
-	_, err := w.Seek(0, io.SeekStart)
-	if err == nil {
-		_, err = w.s.add(w.name, w.media, w.what, w.File)
+	if err := w.Stream.Close(); err != nil {
+		return err
 	}
-	return errors.Join(err, w.File.Close(), os.Remove(w.Name()))
+	m := &w.Member
+	w.s.members = append(w.s.members, member{m.Name, w.media, w.what, m.Size, m.SHA256})
+	return nil
 }
 
 // close writes manifest and sums and seals the pack.

@@ -193,6 +193,40 @@ func TestPackedBytesDependOnContentAlone(t *testing.T) {
 		return b.Bytes()
 	}
 	want := write([]string{"a", "b", "c", "d", "e"}, 1<<15)
+	var b bytes.Buffer
+	w, err := NewWriter(&b, t.TempDir())
+	if err != nil {
+		t.Fatal(err)
+	}
+	var streams []*Stream
+	for _, n := range []string{"d", "b"} {
+		s, err := w.Create(n)
+		if err != nil {
+			t.Fatal(err)
+		}
+		streams = append(streams, s)
+	}
+	for at := 0; at < 300_000; at += 777 { // two members written by turns, others between
+		for _, s := range streams {
+			text := members[s.Member.Name]
+			if _, err := s.Write([]byte(text[min(at, len(text)):min(at+777, len(text))])); err != nil {
+				t.Fatal(err)
+			}
+		}
+		if n := map[int]string{0: "e", 777: "a", 7770: "c"}[at]; n != "" {
+			if _, err := w.Add(n, strings.NewReader(members[n])); err != nil {
+				t.Fatal(err)
+			}
+		}
+	}
+	for _, s := range streams {
+		if err := s.Close(); err != nil || s.Member.SHA256 != sha256.Sum256([]byte(members[s.Member.Name])) {
+			t.Fatal(err)
+		}
+	}
+	if _, err := w.Close(NewKey([32]byte{1})); err != nil || !bytes.Equal(want, b.Bytes()) {
+		t.Fatalf("written by turns they are other bytes: %v", err)
+	}
 	for i, order := range [][]string{{"e", "d", "c", "b", "a"}, {"c", "a", "e", "b", "d"}} {
 		if !bytes.Equal(want, write(order, 1+i*4096)) {
 			t.Fatalf("order %v gives other bytes", order)
@@ -282,7 +316,7 @@ func TestBytesAfterTheStreamAreFound(t *testing.T) {
 	if _, err := w.Add("a", strings.NewReader("text")); err != nil {
 		t.Fatal(err)
 	}
-	if _, err := w.spool.WriteAt([]byte("hidden"), w.end); err != nil {
+	if _, err := w.temp[0].WriteAt([]byte("hidden"), w.end); err != nil {
 		t.Fatal(err)
 	}
 	w.members[0].packed += 6

@@ -41,13 +41,15 @@ const level = 6
 type Member struct {
 	Name   string
 	Size   int64    // bytes unpacked
-	SHA256 [32]byte // of the content; set by Add only
+	SHA256 [32]byte // of the content; set by Add and Stream only
 
 	crc    uint32
 	packed int64
 	offset int64 // in the pack
-	at     int64 // in the spool, while writing
 	method uint16
+
+	from *os.File // while writing: where the packed bytes wait
+	at   int64    // and from which byte
 }
 
 // Sealed says what was written.
@@ -58,39 +60,51 @@ type Sealed struct {
 }
 
 // Writer writes a pack. Members may come in any order: they stand in the pack
-// by their names, so that one content has one form.
+// by their names, so that one content has one form. It is not safe for
+// concurrent use.
 type Writer struct {
 	out     io.Writer
+	dir     string
 	sum     hash.Hash
 	n       int64
 	members []Member
 	names   map[string]bool
-	spool   *os.File
-	end     int64 // of the spool
+	temp    []*os.File // the first is the spool of what Add takes
+	end     int64      // of the spool
 	z       *flate.Writer
 }
 
-// NewWriter begins a pack. Members wait deflated in a temporary file in dir
+// NewWriter begins a pack. Members wait deflated in temporary files in dir
 // ("" = the system's) until Close, so that memory does not grow with them.
 func NewWriter(out io.Writer, dir string) (*Writer, error) {
-	spool, err := os.CreateTemp(dir, "pack-*.part")
+	w := &Writer{out: out, dir: dir, sum: sha256.New(), names: map[string]bool{}}
+	if _, err := w.spool(); err != nil {
+		return nil, err
+	}
+	var err error
+	if w.z, err = flate.NewWriter(io.Discard, level); err != nil {
+		w.Abandon()
+		return nil, fmt.Errorf("pack: %w", err)
+	}
+	return w, nil
+}
+
+func (w *Writer) spool() (*os.File, error) {
+	f, err := os.CreateTemp(w.dir, "pack-*.part")
 	if err != nil {
 		return nil, fmt.Errorf("pack: %w", err)
 	}
-	z, err := flate.NewWriter(io.Discard, level)
-	if err != nil {
-		return nil, errors.Join(fmt.Errorf("pack: %w", err), spool.Close(), os.Remove(spool.Name()))
-	}
-	return &Writer{out: out, sum: sha256.New(), names: map[string]bool{}, spool: spool, z: z}, nil
+	w.temp = append(w.temp, f)
+	return f, nil
 }
 
-// Abandon gives the temporary file back. It may be called after Close.
+// Abandon gives the temporary files back. It may be called after Close.
 func (w *Writer) Abandon() {
-	if w.spool != nil {
-		_ = w.spool.Close()
-		_ = os.Remove(w.spool.Name())
-		w.spool = nil
+	for _, f := range w.temp {
+		_ = f.Close()
+		_ = os.Remove(f.Name())
 	}
+	w.temp = nil
 }
 
 func (w *Writer) write(b []byte) error {
@@ -109,50 +123,104 @@ func (f writeFunc) Write(b []byte) (int, error) {
 	return len(b), nil
 }
 
-// Add takes one member. A name that stands already, or could leave the folder
-// it is unpacked in, is refused.
-func (w *Writer) Add(name string, content io.Reader) (Member, error) {
+// take holds a name for a member. A name that stands already, or could leave
+// the folder it is unpacked in, is refused.
+func (w *Writer) take(name string) error {
 	if err := checkName(name); err != nil {
-		return Member{}, err
+		return err
 	}
 	if w.names[name] {
-		return Member{}, fmt.Errorf("pack: member %q stands twice", name)
+		return fmt.Errorf("pack: member %q stands twice", name)
 	}
-	m, err := w.deflate(name, content)
+	w.names[name] = true
+	return nil
+}
+
+// Add takes one member whole.
+func (w *Writer) Add(name string, content io.Reader) (Member, error) {
+	if err := w.take(name); err != nil {
+		return Member{}, err
+	}
+	s := &Stream{w: w, shared: true}
+	err := s.begin(name, w.temp[0], w.end, w.z)
+	if err == nil {
+		_, err = io.Copy(s, content)
+	}
 	if err != nil {
 		return Member{}, fmt.Errorf("pack: member %s: %w", name, err)
 	}
-	w.names[name] = true
-	w.members = append(w.members, m)
-	return m, nil
+	return s.finish()
 }
 
-// deflate puts the member's bytes at the end of the spool.
-func (w *Writer) deflate(name string, content io.Reader) (Member, error) {
-	m := Member{Name: name, method: deflated, at: w.end}
-	if _, err := w.spool.Seek(w.end, io.SeekStart); err != nil {
-		return m, err
+// Create begins a member that is written bit by bit; several may be written at
+// a time, beside Add. It is in the pack once it is closed.
+func (w *Writer) Create(name string) (*Stream, error) {
+	if err := w.take(name); err != nil {
+		return nil, err
 	}
-	out := bufio.NewWriterSize(w.spool, 1<<16)
-	w.z.Reset(out)
-	sum, crc := sha256.New(), crc32.NewIEEE()
-	var err error
-	if m.Size, err = io.Copy(io.MultiWriter(sum, crc, w.z), content); err != nil {
-		return m, err
-	}
-	if err := errors.Join(w.z.Close(), out.Flush()); err != nil {
-		return m, err
-	}
-	end, err := w.spool.Seek(0, io.SeekCurrent)
+	f, err := w.spool()
 	if err != nil {
-		return m, err
+		return nil, err
 	}
-	m.packed, w.end = end-w.end, end
-	m.SHA256, m.crc = [32]byte(sum.Sum(nil)), crc.Sum32()
-	if m.Size > mostSize || end > mostSize {
-		return m, errors.New("larger than 4 GiB, which this format does not hold")
+	z, err := flate.NewWriter(io.Discard, level)
+	if err != nil {
+		return nil, fmt.Errorf("pack: %w", err)
 	}
-	return m, nil
+	s := &Stream{w: w}
+	return s, s.begin(name, f, 0, z)
+}
+
+// Stream is a member being written.
+type Stream struct {
+	Member Member // once closed
+
+	w      *Writer
+	out    *bufio.Writer
+	z      *flate.Writer
+	sum    hash.Hash
+	shared bool // lies in the writer's own spool
+}
+
+func (s *Stream) begin(name string, f *os.File, at int64, z *flate.Writer) error {
+	s.Member = Member{Name: name, method: deflated, from: f, at: at}
+	if _, err := f.Seek(at, io.SeekStart); err != nil {
+		return err
+	}
+	s.out, s.z, s.sum = bufio.NewWriterSize(f, 1<<16), z, sha256.New()
+	z.Reset(s.out)
+	return nil
+}
+
+// Write takes the next bytes of the member.
+func (s *Stream) Write(b []byte) (int, error) {
+	s.sum.Write(b)
+	s.Member.crc = crc32.Update(s.Member.crc, crc32.IEEETable, b)
+	s.Member.Size += int64(len(b))
+	return s.z.Write(b)
+}
+
+// Close ends the member and puts it in the pack.
+func (s *Stream) Close() error {
+	_, err := s.finish()
+	return err
+}
+
+func (s *Stream) finish() (Member, error) {
+	m := &s.Member
+	err := errors.Join(s.z.Close(), s.out.Flush())
+	end, err2 := m.from.Seek(0, io.SeekCurrent)
+	if err := errors.Join(err, err2); err != nil {
+		return *m, fmt.Errorf("pack: member %s: %w", m.Name, err)
+	}
+	m.packed, m.SHA256 = end-m.at, [32]byte(s.sum.Sum(nil))
+	if s.shared {
+		s.w.end = end
+	}
+	if m.Size > mostSize || m.packed > mostSize {
+		return *m, fmt.Errorf("pack: member %s is larger than 4 GiB, which this format does not hold", m.Name)
+	}
+	s.w.members = append(s.w.members, *m)
+	return *m, nil
 }
 
 func (m *Member) local() []byte {
@@ -232,10 +300,12 @@ func (w *Writer) Close(k *Key) (Sealed, error) {
 
 // place writes a member's header and its bytes from the spool.
 func (w *Writer) place(m *Member) error {
-	m.offset = w.n
+	if m.offset = w.n; m.offset > mostSize {
+		return errors.New("it begins beyond 4 GiB, which this format does not hold")
+	}
 	if err := w.write(m.local()); err != nil {
 		return err
 	}
-	_, err := io.Copy(writeFunc(w.write), io.NewSectionReader(w.spool, m.at, m.packed))
+	_, err := io.Copy(writeFunc(w.write), io.NewSectionReader(m.from, m.at, m.packed))
 	return err
 }
