@@ -1,26 +1,7 @@
 import { get, setToken, write } from './api/client'
+import type { Session, Site } from './api/types'
 
-export interface Session {
-  signed_in: boolean
-  person: string
-  name: string
-  role: string
-  csrf: string
-  epoch: number
-  rights: string[]
-}
 
-export interface Site {
-  id: string
-  name: string
-  zone: string
-  grid: string
-  datum: string
-  epoch: number
-  seq: number
-  now: string
-  caution: string
-}
 
 const nobody: Session = { signed_in: false, person: '', name: '', role: '', csrf: '', epoch: 0, rights: [] }
 

@@ -128,12 +128,13 @@ type Stretch struct {
 	Reason string    `json:"reason"`
 }
 
-type whenInput struct {
+// WhenInput narrows a question in time.
+type WhenInput struct {
 	At      string `query:"at" doc:"judge to this time; now when absent"`
 	KnownAt string `query:"known_at" doc:"by what was received up to this time"`
 }
 
-func (w whenInput) when() (app.When, error) {
+func (w WhenInput) when() (app.When, error) {
 	at, err := optionalTime("at", w.At)
 	if err != nil {
 		return app.When{}, err
@@ -142,14 +143,15 @@ func (w whenInput) when() (app.When, error) {
 	return app.When{At: at, KnownAt: known}, err
 }
 
-type oneInput struct {
-	whenInput
+// OneInput names one condition at one place.
+type OneInput struct {
+	WhenInput
 	Permit    string `path:"permit"`
 	Condition string `path:"condition"`
 	Place     string `query:"place"`
 }
 
-func (in *oneInput) asked() (app.Asked, error) {
+func (in *OneInput) asked() (app.Asked, error) {
 	w, err := in.when()
 	if err != nil {
 		return app.Asked{}, err
@@ -158,7 +160,7 @@ func (in *oneInput) asked() (app.Asked, error) {
 }
 
 type windowsInput struct {
-	oneInput
+	OneInput
 	From    string `query:"from"`
 	To      string `query:"to"`
 	Verdict string `query:"verdict"`
@@ -167,7 +169,7 @@ type windowsInput struct {
 }
 
 type workingInput struct {
-	oneInput
+	OneInput
 	From string `query:"from"`
 }
 
@@ -181,9 +183,9 @@ type readingsInput struct {
 func (s *Server) conditionOperations(api huma.API) {
 	const one = "/conditions/{permit}/{condition}"
 	huma.Register(api, huma.Operation{OperationID: "conditions", Method: http.MethodGet, Path: "/conditions", Summary: "Notices, their clauses accounted for, and the judgements on them"},
-		func(ctx context.Context, in *whenInput) (*answer[Ledger], error) { return reply(s.ledger(ctx, in)) })
+		func(ctx context.Context, in *WhenInput) (*answer[Ledger], error) { return reply(s.ledger(ctx, in)) })
 	huma.Register(api, huma.Operation{OperationID: "condition", Method: http.MethodGet, Path: one, Summary: "One condition at one place"},
-		func(ctx context.Context, in *oneInput) (*answer[OneCondition], error) {
+		func(ctx context.Context, in *OneInput) (*answer[OneCondition], error) {
 			return reply(s.condition(ctx, in))
 		})
 	huma.Register(api, huma.Operation{OperationID: "windows", Method: http.MethodGet, Path: one + "/windows", Summary: "Its windows, newest first"},
@@ -200,7 +202,7 @@ func (s *Server) conditionOperations(api huma.API) {
 		})
 }
 
-func (s *Server) ledger(ctx context.Context, in *whenInput) (Ledger, error) {
+func (s *Server) ledger(ctx context.Context, in *WhenInput) (Ledger, error) {
 	w, err := in.when()
 	if err != nil {
 		return Ledger{}, err
@@ -233,7 +235,7 @@ func noticeOf(n app.LedgerNotice) Notice {
 	return out
 }
 
-func (s *Server) condition(ctx context.Context, in *oneInput) (OneCondition, error) {
+func (s *Server) condition(ctx context.Context, in *OneInput) (OneCondition, error) {
 	a, err := in.asked()
 	if err != nil {
 		return OneCondition{}, err

@@ -4,6 +4,7 @@ import (
 	"context"
 	"encoding/json"
 	"net/http"
+	"reflect"
 	"strconv"
 	"time"
 
@@ -111,14 +112,17 @@ type putInput struct {
 	}
 }
 
+// Made is the receipt of an entry.
+type Made struct {
+	ID       string    `json:"id"`
+	Seq      int64     `json:"seq"`
+	Recorded time.Time `json:"recorded"`
+	Hash     string    `json:"hash"`
+}
+
 type putAnswer struct {
 	Status int
-	Body   struct {
-		ID       string    `json:"id"`
-		Seq      int64     `json:"seq"`
-		Recorded time.Time `json:"recorded"`
-		Hash     string    `json:"hash"`
-	}
+	Body   Made
 }
 
 func (s *Server) entryOperations(api huma.API) {
@@ -130,8 +134,18 @@ func (s *Server) entryOperations(api huma.API) {
 			return reply(s.openEntry(ctx, book.ID(in.ID)))
 		})
 	huma.Register(api, huma.Operation{OperationID: "put-entry", Method: http.MethodPut, Path: "/entries/{id}", Summary: "Make an entry, a correction or a withdrawal",
-		Description: "The same id with the same content answers 200 again; with other content 409."}, s.putEntry)
+		DefaultStatus: http.StatusCreated,
+		Description:   "The same id with the same content answers 200 again; with other content 409."}, s.putEntry)
+	documentAlready(api)
 	s.erasureOperation(api)
+}
+
+// documentAlready adds the answer to an entry offered again.
+func documentAlready(api huma.API) {
+	schema := api.OpenAPI().Components.Schemas.Schema(reflect.TypeFor[Made](), true, "")
+	api.OpenAPI().Paths["/entries/{id}"].Put.Responses["200"] = &huma.Response{
+		Description: "Already there", Content: map[string]*huma.MediaType{"application/json": {Schema: schema}},
+	}
 }
 
 func (s *Server) listEntries(ctx context.Context, in *entriesInput) (*answer[EntryPage], error) {

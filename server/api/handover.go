@@ -67,10 +67,29 @@ func (s *Server) handoverOperations(api huma.API) {
 		func(ctx context.Context, in *struct {
 			Name string `path:"name" pattern:"^[a-z0-9-]+\\.zip$"`
 		}) (*answer[Begun], error) {
+			if err := s.packThere(ctx, in.Name); err != nil {
+				return nil, asProblem(err)
+			}
 			return s.begin(ctx, app.VerifyPacks, "Verifying", func(ctx context.Context, tell func(float64, string)) (jobs.Result, error) {
 				return s.Packs.Verify(ctx, in.Name, tell)
 			})
 		})
+}
+
+// packThere refuses to verify what is not here, and whoever may not.
+func (s *Server) packThere(ctx context.Context, name string) error {
+	if err := who(ctx).Need(app.VerifyPacks); err != nil {
+		return err
+	}
+	f, _, err := s.Packs.Open(name)
+	if err != nil {
+		return noPack(err)
+	}
+	return f.Close()
+}
+
+func noPack(err error) error {
+	return &app.Error{Code: app.NotFound, Words: "there is no such pack", Cause: err}
 }
 
 // begin queues work for who may ask for it.

@@ -94,7 +94,8 @@ type SectionPoint struct {
 	After    *float64 `json:"after"`
 }
 
-type pairInput struct {
+// PairInput names two surveys to compare.
+type PairInput struct {
 	Before    string `query:"before"`
 	After     string `query:"after"`
 	Within    string `query:"within"`
@@ -102,17 +103,17 @@ type pairInput struct {
 	Accuracy  string `query:"accuracy"`
 }
 
-func (in pairInput) pair() app.Pair {
+func (in PairInput) pair() app.Pair {
 	return app.Pair{Before: in.Before, After: in.After, Within: in.Within, Tolerance: in.Tolerance, Accuracy: in.Accuracy}
 }
 
 type rasterInput struct {
-	pairInput
+	PairInput
 	Cells int `query:"cells" minimum:"20" maximum:"1000" default:"200"`
 }
 
 type sectionInput struct {
-	pairInput
+	PairInput
 	Line string `query:"line" doc:"e,n;e,n in metres of the site grid; absent: across the middle"`
 }
 
@@ -196,7 +197,7 @@ func (s *Server) levelOperations(api huma.API) {
 			return reply(out, err)
 		})
 	huma.Register(api, huma.Operation{OperationID: "levels", Method: http.MethodGet, Path: "/levels", Summary: "One survey against another"},
-		func(ctx context.Context, in *pairInput) (*answer[Levels], error) { return reply(s.levels(ctx, in)) })
+		func(ctx context.Context, in *PairInput) (*answer[Levels], error) { return reply(s.levels(ctx, in)) })
 	huma.Register(api, huma.Operation{OperationID: "raster", Method: http.MethodGet, Path: "/levels/raster", Summary: "Difference grid for a picture"},
 		func(ctx context.Context, in *rasterInput) (*answer[Raster], error) {
 			r, err := s.App.Raster(ctx, who(ctx), in.pair(), in.Cells)
@@ -224,7 +225,7 @@ func surveyOf(e *book.Entry) Survey {
 	}
 }
 
-func (s *Server) levels(ctx context.Context, in *pairInput) (Levels, error) {
+func (s *Server) levels(ctx context.Context, in *PairInput) (Levels, error) {
 	c, err := s.App.Compare(ctx, who(ctx), in.pair())
 	if err != nil {
 		return Levels{}, err

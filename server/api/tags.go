@@ -21,7 +21,7 @@ func (s *Server) tagged() gin.HandlerFunc {
 			c.Next()
 			return
 		}
-		w, err := whenInput{At: c.Query("at"), KnownAt: c.Query("known_at")}.when()
+		w, err := WhenInput{At: c.Query("at"), KnownAt: c.Query("known_at")}.when()
 		mark := ""
 		if err == nil {
 			mark, err = s.App.Mark(c.Request.Context(), who(c.Request.Context()), w)

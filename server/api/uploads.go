@@ -165,7 +165,7 @@ func (s *Server) smaller(ctx context.Context, h book.Hash) (image.Image, error) 
 func (s *Server) getPack(c *gin.Context) {
 	r, n, err := s.Packs.Open(c.Param("name"))
 	if err != nil {
-		abort(c, &app.Error{Code: app.NotFound, Words: "there is no such pack", Cause: err})
+		abort(c, noPack(err))
 		return
 	}
 	defer func() { _ = r.Close() }()

@@ -1,75 +1,63 @@
-// Shapes of the answers that several screens share.
-import type { VerdictWord } from '../parts/Verdict.svelte'
+// Shapes of the answers, made from the server's own document (npm run types).
+import type { components } from './schema.gen'
 
-export interface Counts {
-  due: number
-  judged: number
-  complied: number
-  not_complied: number
-  cannot_be_judged: number
-  not_yet_due: number
-  not_applicable: number
-}
+type Schemas = components['schemas']
 
-export interface JudgementLine {
-  permit: string
-  clause: string
-  condition: string
-  title: string
-  severity: string
-  place: string
-  window: { from: string; to: string }
-  verdict: VerdictWord
-  value: number | null
-  limit: number | null
-  shown?: string
-  limit_text: string
-  margin: number | null
-  unit: string
-  coverage: number | null
-  counts: Counts
-  sentence: string
-  cause?: string
-  remedy?: string
-}
+export type Checklist = Schemas['Checklist']
+export type Due = Schemas['Due']
+export type EntryLine = Schemas['EntryLine']
+export type EntryPage = Schemas['EntryPage']
+export type Field = Schemas['Field']
+export type Handover = Schemas['Handover']
+export type Judgement = Schemas['Judgement']
+export type Kind = Schemas['Kind']
+export type Ledger = Schemas['Ledger']
+export type Levels = Schemas['Levels']
+export type Clause = Schemas['Clause']
+export type OneCondition = Schemas['OneCondition']
+export type Raster = Schemas['Raster']
+export type Readings = Schemas['Readings']
+export type Section = Schemas['Section']
+export type Session = Schemas['Session']
+export type Site = Schemas['Site']
+export type Survey = Schemas['Survey']
+export type Today = Schemas['Today']
+export type User = Schemas['User']
+export type VerdictWord = Judgement['verdict']
+export type WindowPage = Schemas['WindowPage']
 
-export interface Evidence {
-  seq: number
-  id: string
-  kind: string
-  ref?: string
-}
-
-export interface Judgement extends JudgementLine {
-  excluded: { channel: string; reason: string; count: number; seconds: number }[]
-  evidence: Evidence[]
-  working?: { words: string; value?: string }[]
-  rule: string
-  digest: string
-  months?: Judgement[]
-}
-
-export interface EntryLine {
+/** What an entry's envelope and body hold, as canonical JSON. */
+export interface Entry {
   id: string
   seq: number
   kind: string
-  title: string
-  places: string[]
+  places?: string[]
   at: string
   until?: string
-  precision: string
+  at_precision: string
+  offset?: string
+  made?: string
   recorded: string
   by: string
-  by_name: string
   role: string
   supersedes?: string
-  withdrawn: boolean
-  corrected: boolean
+  reason?: string
+  files?: string[]
+  body?: Record<string, unknown>
   erased_by?: number
-  summary: string
 }
 
-export interface Page<T> {
-  items: T[]
-  next?: string
+/** One entry whole. */
+export type OpenEntry = Omit<Schemas['OpenEntry'], 'entry'> & { entry: Entry }
+
+/** The plan: features are GeoJSON in metres of the site's own grid. */
+export type Plan = Omit<Schemas['Plan'], 'features'> & {
+  features: {
+    type: 'FeatureCollection'
+    features: {
+      type: 'Feature'
+      geometry: { type: string; coordinates: unknown }
+      properties: { code: string; kind: string; label: string; measure?: string }
+    }[]
+  }
 }

@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest'
 import { seal, type Typed } from './draft'
-import type { Kind } from './kinds'
+import type { Kind } from '../../api/types'
 
 const field = (name: string, type: string, required = false) => ({ name, title: name, help: '', type, unit: '', required, personal: false, min: '', max: '' })
 const kind: Kind = {

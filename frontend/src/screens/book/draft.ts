@@ -1,5 +1,6 @@
 // What is typed but not yet in the book, kept on this device.
-import { offsetOf, type Checklist, type Field, type Kind } from './kinds'
+import type { Checklist, Field, Kind } from '../../api/types'
+import { offsetOf } from './kinds'
 
 export interface Typed {
   id: string

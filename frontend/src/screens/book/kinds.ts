@@ -1,37 +1,9 @@
 // Descriptions of kinds of entry: forms and tables are drawn from them.
 import { get } from '../../api/client'
+import type { Kind } from '../../api/types'
 
-export interface Field {
-  name: string
-  title: string
-  help: string
-  type: string
-  unit: string
-  required: boolean
-  personal: boolean
-  min: string
-  max: string
-  options?: string[]
-  fields?: Field[]
-}
 
-export interface Kind {
-  name: string
-  register: string
-  subject: string
-  title: string
-  help: string
-  place: 'none' | 'optional' | 'required'
-  length: 'moment' | 'optional' | 'required'
-  plain: boolean
-  fields: Field[]
-}
 
-export interface Checklist {
-  id: string
-  title: string
-  items: { id: string; text: string }[]
-}
 
 let asked: Promise<Kind[]> | undefined
 

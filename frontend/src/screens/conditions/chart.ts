@@ -1,7 +1,6 @@
 // Draws readings with uPlot, loaded only when a chart is opened.
 import type uPlot from 'uplot'
-import type { Judgement } from '../../api/types'
-import type { Readings } from './Chart.svelte'
+import type { Judgement, Readings } from '../../api/types'
 
 function colour(name: string): string {
   const probe = document.createElement('span')

@@ -1,20 +1,8 @@
 // The map, in the site's own plane grid; loaded only when the plan is opened.
 import type Feature from 'ol/Feature'
+import type { Plan } from '../../api/types'
 import { signFor } from './signs'
 
-export interface PlanAnswer {
-  grid: string
-  datum: string
-  extent: [number, number, number, number]
-  features: {
-    type: 'FeatureCollection'
-    features: {
-      type: 'Feature'
-      geometry: { type: string; coordinates: unknown }
-      properties: { code: string; kind: string; label: string; measure?: string }
-    }[]
-  }
-}
 
 /** What the screen may ask of a map once it is shown. */
 export interface Shown {
@@ -28,7 +16,7 @@ export interface Shown {
 /** Shows the plan in a node; tells which feature is chosen and where the pointer is. */
 export async function show(
   node: HTMLElement,
-  answer: PlanAnswer,
+  answer: Plan,
   choose: (code: string) => void,
   point: (e: number, n: number) => void,
 ): Promise<Shown> {
