@@ -3,10 +3,14 @@ import { state } from './session.svelte'
 
 const minus = '\u2212'
 
+function trimmed(text: string): string {
+  return text.includes('.') ? text.replace(/\.?0+$/, '') : text
+}
+
 /** A computed figure with at most `places` decimals, a true minus, no grouping. */
 export function figure(value: number | null | undefined, places = 3): string {
   if (value === null || value === undefined || Number.isNaN(value)) return '–'
-  const text = value.toFixed(places).replace(/\.?0+$/, '')
+  const text = trimmed(value.toFixed(places))
   return text.startsWith('-') ? minus + text.slice(1) : text
 }
 

@@ -90,11 +90,16 @@ func clauseGaps(notices []*permit.Notice) []Gap {
 	return out
 }
 
+// aside tells judgements that are no breach whatever they find.
+func aside(j *judge.Judgement) bool {
+	return j.Severity == "action level" || j.Severity == "information"
+}
+
 func judgementGaps(r *judge.Report) []Gap {
 	var out []Gap
 	for i := range r.Judgements {
 		j := &r.Judgements[i]
-		if j.Verdict != judge.CannotBeJudged || j.Severity == "information" {
+		if j.Verdict != judge.CannotBeJudged || aside(j) {
 			continue
 		}
 		what := fmt.Sprintf("clause %s, %s", j.Clause, j.Title)

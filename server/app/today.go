@@ -46,7 +46,7 @@ func (s *Service) Today(ctx context.Context, who Actor) (*Day, error) {
 	for i := range snap.Report.Judgements {
 		next := nextDue(&snap.Report.Judgements[i], snap.At)
 		j := brief(&snap.Report.Judgements[i])
-		if j.Severity == "action level" || j.Severity == "information" {
+		if aside(&j) {
 			continue
 		}
 		count(&d.Counts, j.Verdict)
