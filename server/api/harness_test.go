@@ -57,7 +57,7 @@ type site struct {
 	house  *server.House
 	api    *Server
 	http   *httptest.Server
-	people map[app.Role]*person
+	people map[app.Role]*browser
 }
 
 // password of every person of a test site.
@@ -65,7 +65,7 @@ const password = "correct horse battery"
 
 func serve(t testing.TB) *site {
 	t.Helper()
-	s := &site{t: t, clock: &clock{now: judgeAt}, people: map[app.Role]*person{}}
+	s := &site{t: t, clock: &clock{now: judgeAt}, people: map[app.Role]*browser{}}
 	dir := t.TempDir()
 	o := server.Options{Now: s.clock.Now}
 	if _, err := server.Import(context.Background(), os.DirFS("../../testdata/sites/real-inputs"), dir, o); err != nil {
@@ -96,8 +96,8 @@ func serve(t testing.TB) *site {
 	return s
 }
 
-// person is somebody at a browser.
-type person struct {
+// browser is somebody at a browser.
+type browser struct {
 	site   *site
 	role   app.Role
 	id     string
@@ -106,10 +106,10 @@ type person struct {
 }
 
 // nobody is a browser that is not signed in.
-func (s *site) nobody() *person { return &person{site: s} }
+func (s *site) nobody() *browser { return &browser{site: s} }
 
 // as returns somebody of that role, signed in.
-func (s *site) as(role app.Role) *person {
+func (s *site) as(role app.Role) *browser {
 	s.t.Helper()
 	if p := s.people[role]; p != nil {
 		return p
@@ -129,11 +129,11 @@ func (s *site) add(name string, role app.Role) app.Account {
 	return a
 }
 
-func (s *site) signIn(a app.Account, name string) *person {
+func (s *site) signIn(a app.Account, name string) *browser {
 	s.t.Helper()
 	got := s.nobody().send("POST", "/api/session", map[string]any{"name": name, "password": password})
 	got.want(http.StatusOK)
-	p := &person{site: s, role: a.Role, id: a.ID, csrf: got.text("csrf")}
+	p := &browser{site: s, role: a.Role, id: a.ID, csrf: got.text("csrf")}
 	for _, c := range got.cookies {
 		if c.Name == cookieName {
 			p.cookie = c.Value
@@ -160,7 +160,7 @@ type raw struct {
 
 // send asks for a path. A body is sent as JSON, raw as it is; headers are pairs,
 // and one with the value "-" is left out.
-func (p *person) send(method, path string, body any, headers ...string) *said {
+func (p *browser) send(method, path string, body any, headers ...string) *said {
 	p.site.t.Helper()
 	answer := p.open(method, path, body, headers...)
 	defer func() { _ = answer.Body.Close() }()
@@ -173,7 +173,7 @@ func (p *person) send(method, path string, body any, headers ...string) *said {
 	return got
 }
 
-func (p *person) open(method, path string, body any, headers ...string) *http.Response {
+func (p *browser) open(method, path string, body any, headers ...string) *http.Response {
 	p.site.t.Helper()
 	var reader io.Reader
 	kind := ""

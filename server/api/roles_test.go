@@ -108,7 +108,7 @@ func TestEveryRouteByEveryRole(t *testing.T) {
 	n := 0
 	for _, c := range routeCases() {
 		t.Run(c.name, func(t *testing.T) {
-			ask := func(p *person, headers ...string) *said {
+			ask := func(p *browser, headers ...string) *said {
 				n++
 				var body any
 				if c.body != nil {
@@ -139,7 +139,7 @@ func TestEveryRouteByEveryRole(t *testing.T) {
 				return
 			}
 			ask(s.nobody()).problem(http.StatusUnauthorized, app.SignedOut)
-			forged := &person{site: s, cookie: "forged", csrf: "forged"}
+			forged := &browser{site: s, cookie: "forged", csrf: "forged"}
 			ask(forged).problem(http.StatusUnauthorized, app.SignedOut)
 		})
 	}
