@@ -38,8 +38,11 @@ frontend/node_modules/.package-lock.json: frontend/package-lock.json
 test:
 	go test -shuffle=on ./...
 
-# The pages' own checks: types, accessibility warnings, unit tests.
+# The pages' own checks: types made from the server's document, accessibility
+# warnings, unit tests.
 test-web: frontend/node_modules/.package-lock.json
+	cd frontend && npx openapi-typescript ../server/api/openapi.json 2>/dev/null | cmp - src/api/schema.gen.ts || \
+	  { echo "run \"npm run types\" in frontend and commit src/api/schema.gen.ts"; exit 1; }
 	cd frontend && npm run --silent check && npm run --silent test
 
 # Walks through the demonstration in Chromium, per role, and looks at every screen.
