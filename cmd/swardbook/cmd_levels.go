@@ -72,7 +72,7 @@ func runLevels(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
 	}
 	d, err := g.between(*before, *after, []string{*linesBefore}, []string{*linesAfter}, area, surface.CompareOptions{ToleranceM: *tolerance, AccuracyM: *accuracy})
 	if err != nil {
-		return failed(stderr, "levels", err)
+		return failed(stderr, "levels", inDegrees(err, area))
 	}
 	g.coverage(d)
 	report.stop()

@@ -92,7 +92,7 @@ func runVolume(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
 		}
 	}
 	if err != nil {
-		return failed(stderr, "volume", err)
+		return failed(stderr, "volume", inDegrees(err, area))
 	}
 	g.coverage(d)
 	report.stop()
