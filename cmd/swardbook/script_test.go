@@ -139,4 +139,3 @@ func sameText(got any, want string) bool {
 	}
 	return fmt.Sprint(got) == want
 }
-
