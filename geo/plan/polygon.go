@@ -129,6 +129,37 @@ func project(mp orb.MultiPolygon, to func(lon, lat float64) (e, n float64, err e
 	return nil
 }
 
+func partName(rings orb.MultiPolygon, i int) string {
+	if len(rings) == 1 {
+		return ""
+	}
+	return fmt.Sprintf("part %d", i+1)
+}
+
+// ringsCross tells whether the triangles of a part cover another area than its
+// outer ring less its holes: rings that cross through corners on each other's
+// edges have no side crossing a side, and show only here. Corners move by up
+// to the touch distance where rings touch, so areas may differ by that much
+// along their length.
+func ringsCross(part orb.Polygon, tris [][3]tin.XY) bool {
+	var covered, length float64
+	for _, t := range tris {
+		covered += ((t[1].X-t[0].X)*(t[2].Y-t[0].Y) - (t[1].Y-t[0].Y)*(t[2].X-t[0].X)) / 2
+	}
+	area := 0.0
+	for i, r := range part {
+		if i == 0 {
+			area = math.Abs(ringArea(r))
+		} else {
+			area -= math.Abs(ringArea(r))
+		}
+		for k := 1; k < len(r); k++ {
+			length += math.Hypot(r[k][0]-r[k-1][0], r[k][1]-r[k-1][1])
+		}
+	}
+	return math.Abs(covered-area) > 10*touch*(1+length)+1e-9*math.Abs(area)
+}
+
 // newPolygon triangulates checked rings and refuses overlapping parts.
 func newPolygon(rings orb.MultiPolygon, name string) (*Polygon, error) {
 	if len(rings) == 0 {
@@ -141,6 +172,10 @@ func newPolygon(rings orb.MultiPolygon, name string) (*Polygon, error) {
 		tris, err := p.triangulate(part)
 		if err != nil {
 			return nil, fmt.Errorf("%s: %w", name, err)
+		}
+		if ringsCross(part, tris) {
+			return nil, &Error{name, []Problem{{Where: ringName(partName(rings, i), 0), Text: "a hole leaves its outer ring, or enters another hole, through a corner where they touch",
+				Remedy: "draw the hole wholly inside, apart from the others"}}}
 		}
 		parts[i] = tris
 		for j := range i {
