@@ -36,6 +36,7 @@ async function twoSurveys(page) {
 
 for (const [look, context] of Object.entries(looks)) {
   const page = await signedIn(browser, site.address, 'officer', context)
+  page.on('console', (m) => m.type() === 'error' && page.faults.push('console: ' + m.text()))
   const screens = {
     today: '#/today', plan: '#/plan', conditions: '#/conditions', condition: await firstCondition(page), book: '#/book',
     'new-entry': '#/book/new/inspection.1', levels: await twoSurveys(page), handover: '#/handover',
