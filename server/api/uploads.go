@@ -50,12 +50,14 @@ func (s *Server) putFile(c *gin.Context) {
 	limit := s.uploadLimit()
 	tooLarge := &app.Error{Code: app.TooLarge, Words: fmt.Sprintf("the file is larger than the %d MiB taken here; make it smaller or split it", limit>>20)}
 	if c.Request.ContentLength > limit {
+		hearOut(c.Request, 2*limit)
 		abort(c, tooLarge)
 		return
 	}
 	hash, n, err := s.App.Book.PutFile(ctx, http.MaxBytesReader(c.Writer, c.Request.Body, limit+1), limit)
 	var over *http.MaxBytesError
 	if errors.As(err, &over) || n > limit {
+		hearOut(c.Request, 2*limit)
 		abort(c, tooLarge)
 		return
 	}
@@ -73,6 +75,15 @@ func (s *Server) putFile(c *gin.Context) {
 		return
 	}
 	c.JSON(http.StatusCreated, info)
+}
+
+// hearOut reads what a sender is still sending, up to a bound, so that the
+// answer reaches it: a connection closed on a sender in full flow is reset,
+// and the reason is lost on the way.
+func hearOut(r *http.Request, most int64) {
+	if r.ContentLength <= most {
+		_, _ = io.Copy(io.Discard, io.LimitReader(r.Body, most))
+	}
 }
 
 // fileInfo sniffs a kept original: its name and claimed type are not trusted.
