@@ -135,6 +135,9 @@ func (h *hearing) erased(list []outcome) []outcome {
 		})
 	}
 	if h.q == nil || h.q.Form != quantity.Series {
+		if h.eachByItself() {
+			list = append(list, h.erasedAlone(h.rec.lost)...)
+		}
 		return list
 	}
 	for _, e := range until(h.rec.Erased("import.1"), h.at) {
@@ -143,6 +146,32 @@ func (h *hearing) erased(list []outcome) []outcome {
 		})
 	}
 	return list
+}
+
+// eachByItself tells whether every act, sample or event has a window of its
+// own, so that one that was erased leaves none behind.
+func (h *hearing) eachByItself() bool {
+	switch h.cond().Window.Kind {
+	case calendar.Instant, calendar.Event, calendar.Exposure:
+		return true
+	}
+	return h.cond().Kind == permit.Interval
+}
+
+// erasedAlone gives each erased entry the window it would have had: what it
+// said may have been a breach, and is not known any more.
+func (h *hearing) erasedAlone(lost []*book.Entry) []outcome {
+	var out []outcome
+	for _, e := range lost {
+		if h.place != "" && len(e.Places) > 0 && !named(e.Places, h.place) || e.At.Before(h.from()) || !e.At.Before(h.to()) {
+			continue
+		}
+		from, to := e.Span()
+		o := cannot(calendar.Span{From: from, To: to}, h.versionAt(e.At), asFault(&ErasedError{e.ErasedBy}))
+		o.entries = []*book.Entry{e}
+		out = append(out, o)
+	}
+	return out
 }
 
 // eraseIn marks the windows that an erased entry touches, where it matters.

@@ -22,12 +22,13 @@ func (h *hearing) orderedOutcomes() ([]outcome, error) {
 	if err != nil {
 		return nil, err
 	}
+	// What was erased of the acts may have been one that had to wait.
+	out := h.erasedAlone(h.rec.lost)
 	firsts, err := h.happenings(c.First, time.Time{})
 	if err != nil {
 		return nil, err
 	}
 	lost := h.rec.lost
-	var out []outcome
 	for i := range acts {
 		a := &acts[i]
 		if a.From.Before(h.from()) || !a.From.Before(h.to()) {
