@@ -41,7 +41,7 @@ test:
 # The pages' own checks: types made from the server's document, accessibility
 # warnings, unit tests.
 test-web: frontend/node_modules/.package-lock.json
-	cd frontend && npx openapi-typescript ../server/api/openapi.json 2>/dev/null | cmp - src/api/schema.gen.ts || \
+	@cd frontend && npx openapi-typescript ../server/api/openapi.json 2>/dev/null | cmp - src/api/schema.gen.ts || \
 	  { echo "run \"npm run types\" in frontend and commit src/api/schema.gen.ts"; exit 1; }
 	cd frontend && npm run --silent check && npm run --silent test
 
