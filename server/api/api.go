@@ -73,7 +73,7 @@ func (s *Server) engine() *gin.Engine {
 	r.Use(gin.CustomRecovery(recovered), securityHeaders(s.Config.Secure), compress())
 	r.MaxMultipartMemory = 1 << 20
 	_ = r.SetTrustedProxies(nil)
-	g := r.Group("/api", s.signedIn(), limitBody(mostBody, "/api/files"), s.tagged())
+	g := r.Group("/api", s.signedIn(), readableQuery, limitBody(mostBody, "/api/files"), s.tagged())
 	s.operations(humagin.NewWithGroup(r, g, s.document()))
 	s.uploads(g)
 	s.streams(g)
@@ -92,7 +92,8 @@ func (s *Server) document() huma.Config {
 	c.DocsPath = ""
 	c.OpenAPIPath = "/openapi"
 	c.SchemasPath = ""
-	c.CreateHooks = nil // no $schema members in answers
+	c.RejectUnknownQueryParameters = true // a misspelt known_at must not answer for now
+	c.CreateHooks = nil                   // no $schema members in answers
 	c.Components.Schemas = registry()
 	c.Servers = []*huma.Server{{URL: "/api"}}
 	c.Info.Description = "What a site's book holds and what follows from it. It gives no permission: the permit's words, the authority and local codes decide."

@@ -163,6 +163,7 @@ type windowsInput struct {
 	OneInput
 	From    string `query:"from"`
 	To      string `query:"to"`
+	Month   string `query:"month" doc:"when one of the condition's months begins: only windows of that month"`
 	Verdict string `query:"verdict"`
 	Cursor  string `query:"cursor"`
 	Limit   int    `query:"limit" minimum:"1" maximum:"500" default:"50"`
@@ -279,7 +280,7 @@ func (s *Server) windows(ctx context.Context, in *windowsInput) (WindowPage, err
 	for _, t := range []struct {
 		name, value string
 		into        *time.Time
-	}{{"from", in.From, &f.From}, {"to", in.To, &f.To}} {
+	}{{"from", in.From, &f.From}, {"to", in.To, &f.To}, {"month", in.Month, &f.Month}} {
 		if *t.into, err = optionalTime(t.name, t.value); err != nil {
 			return WindowPage{}, err
 		}

@@ -91,6 +91,7 @@ type FileInfo struct {
 	SHA256 string `json:"sha256"`
 	Bytes  int64  `json:"bytes"`
 	Type   string `json:"type"`
+	Erased bool   `json:"erased,omitempty" doc:"an erasure took it"`
 }
 
 type putInput struct {
@@ -201,7 +202,10 @@ func (s *Server) openEntry(ctx context.Context, id book.ID) (OpenEntry, error) {
 	}
 	for _, h := range e.Files {
 		info, err := s.fileInfo(ctx, h)
-		if err != nil {
+		switch {
+		case err != nil && app.CodeOf(err) == app.NotFound && e.ErasedBy > 0:
+			info = FileInfo{SHA256: h.String(), Erased: true}
+		case err != nil:
 			return OpenEntry{}, err
 		}
 		out.Files = append(out.Files, info)

@@ -5,12 +5,15 @@ import (
 	"context"
 	"net"
 	"net/http"
+	"net/url"
 	"slices"
 	"strconv"
 	"strings"
 	"sync"
 
 	"github.com/gin-gonic/gin"
+
+	"github.com/swardbook/swardbook/server/app"
 )
 
 type addressKey struct{}
@@ -35,6 +38,13 @@ func securityHeaders(secure bool) gin.HandlerFunc {
 		host, _, _ := net.SplitHostPort(c.Request.RemoteAddr)
 		c.Request = c.Request.WithContext(context.WithValue(c.Request.Context(), addressKey{}, host))
 		c.Next()
+	}
+}
+
+// readableQuery refuses a query that would be read only in part.
+func readableQuery(c *gin.Context) {
+	if _, err := url.ParseQuery(c.Request.URL.RawQuery); err != nil {
+		abort(c, &app.Error{Code: app.Invalid, Words: "the address's query cannot be read; escape what separates its parts (; as %3B, & as %26)", Cause: err})
 	}
 }
 

@@ -99,8 +99,13 @@ func (s *Server) fileInfo(ctx context.Context, h book.Hash) (FileInfo, error) {
 	if err != nil && !errors.Is(err, io.ErrUnexpectedEOF) && !errors.Is(err, io.EOF) {
 		return info, err
 	}
+	info.Type = http.DetectContentType(head[:n])
+	if f, ok := r.(io.Seeker); ok {
+		info.Bytes, err = f.Seek(0, io.SeekEnd)
+		return info, err
+	}
 	rest, err := io.Copy(io.Discard, r)
-	info.Bytes, info.Type = int64(n)+rest, http.DetectContentType(head[:n])
+	info.Bytes = int64(n) + rest
 	return info, err
 }
 

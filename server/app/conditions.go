@@ -285,6 +285,9 @@ func (s *Service) Windows(ctx context.Context, who Actor, a Asked, f WindowFilte
 	if err != nil {
 		return nil, nil, err
 	}
+	if err := f.month(j); err != nil {
+		return nil, nil, err
+	}
 	if f.Limit <= 0 {
 		f.Limit = 50
 	}
@@ -325,9 +328,24 @@ func (c *WindowCursor) before(at WindowCursor) bool {
 // WindowFilter narrows a list of windows.
 type WindowFilter struct {
 	From, To time.Time // windows that begin in [From, To)
+	Month    time.Time // when one of the condition's months begins: windows of that month
 	After    *WindowCursor
 	Verdict  string
 	Limit    int
+}
+
+// month narrows the filter to the month it names.
+func (f *WindowFilter) month(j *judge.Judgement) error {
+	if f.Month.IsZero() {
+		return nil
+	}
+	for i := range j.Months {
+		if m := j.Months[i].Window; m.From.Equal(f.Month) {
+			f.From, f.To = m.From, m.To
+			return nil
+		}
+	}
+	return fault(NotFound, "no month of this condition begins at %s", f.Month.Format(time.RFC3339))
 }
 
 func (f *WindowFilter) takes(w *judge.Judgement) bool {

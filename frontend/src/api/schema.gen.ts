@@ -600,6 +600,8 @@ export interface components {
         FileInfo: {
             /** Format: int64 */
             bytes: number;
+            /** @description an erasure took it */
+            erased?: boolean;
             sha256: string;
             type: string;
         };
@@ -1082,6 +1084,8 @@ export interface operations {
                 place?: string;
                 from?: string;
                 to?: string;
+                /** @description when one of the condition's months begins: only windows of that month */
+                month?: string;
                 verdict?: string;
                 cursor?: string;
                 limit?: number;
