@@ -39,7 +39,10 @@ func runBackup(args []string, _ io.Reader, stdout, stderr io.Writer) int {
 		return failed(stderr, "backup", err)
 	}
 	defer func() { _ = s.Close() }()
+	working := startProgress("backup", stderr)
+	working.step("writing and checking " + *out)
 	info, err := s.Backup(context.Background(), *out)
+	working.stop()
 	if err != nil {
 		return failed(stderr, "backup", err)
 	}
@@ -70,7 +73,10 @@ func runRestore(args []string, _ io.Reader, stdout, stderr io.Writer) int {
 	if *data == "" || len(words) != 1 {
 		return usageError(stderr, "restore", "it needs one backup FILE and --data DIR")
 	}
+	working := startProgress("restore", stderr)
+	working.step("making and checking " + *data)
 	info, err := store.Restore(context.Background(), words[0], *data, store.VerifyOptions{Readings: server.ReadingFaults})
+	working.stop()
 	if err != nil {
 		return failed(stderr, "restore", err)
 	}

@@ -86,7 +86,10 @@ func makeDemo(dir string, quiet bool, stdout, stderr io.Writer) error {
 	say("made the invented site in %s", dir)
 	ctx := context.Background()
 	data := dir + ".data"
+	working := startProgress("demo", stderr)
+	working.step("taking the site into the book")
 	done, err := server.Import(ctx, os.DirFS(dir), data, server.Options{})
+	working.stop()
 	if err != nil {
 		return err
 	}
@@ -106,7 +109,7 @@ func sealDemo(ctx context.Context, dir string, quiet bool, stdout, stderr io.Wri
 		return err
 	}
 	if quiet {
-		printTotals(func(format string, args ...any) { _, _ = fmt.Fprintf(stdout, format, args...) }, report)
+		printTotals(stdout, report)
 	} else {
 		printReport(stdout, report, judgeOptions{})
 	}

@@ -36,7 +36,10 @@ func runImport(args []string, _ io.Reader, stdout, stderr io.Writer) int {
 	if err := isFolder(words[0]); err != nil {
 		return failed(stderr, "import", err)
 	}
+	working := startProgress("import", stderr)
+	working.step("checking " + words[0] + " and taking it in")
 	done, err := server.Import(context.Background(), os.DirFS(words[0]), *data, server.Options{})
+	working.stop()
 	if err != nil {
 		return failed(stderr, "import", err)
 	}

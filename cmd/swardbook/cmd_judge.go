@@ -2,11 +2,11 @@ package main
 
 import (
 	"context"
-	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
 	"os"
+	"strings"
 	"time"
 
 	"github.com/swardbook/swardbook/compliance/judge"
@@ -31,7 +31,7 @@ verdicts by clause with their counts. Missing data never counts as compliance.
 
 Times have their offset: 2026-04-30T00:00:00Z or 2026-04-30T01:00:00+01:00.
 
-Example: swardbook judge testdata/sites/real-inputs --clause N1 --working
+Example: swardbook judge testdata/sites/real-inputs --clause 1 --working
 
 Exit codes: 0 all complied, not applicable or not yet due; 1 failed; 2 wrong
 call; 3 something not complied; 4 something cannot be judged (and nothing is
@@ -43,7 +43,7 @@ func runJudge(args []string, _ io.Reader, stdout, stderr io.Writer) int {
 	data, site := f.String("data", "", ""), f.String("site", "", "")
 	at, known := f.String("at", "", ""), f.String("known-at", "", "")
 	clause := f.String("clause", "", "")
-	working, all, asJSON := f.Bool("working", false, ""), f.Bool("all", false, ""), f.Bool("json", false, "")
+	steps, all, asJSON := f.Bool("working", false, ""), f.Bool("all", false, ""), f.Bool("json", false, "")
 	words, code, ended := parse(f, args, judgeHelp, stdout, stderr)
 	if ended {
 		return code
@@ -51,7 +51,10 @@ func runJudge(args []string, _ io.Reader, stdout, stderr io.Writer) int {
 	if (len(words) == 1) == (*data != "") || len(words) > 1 {
 		return usageError(stderr, "judge", "name one site FOLDER, or --data DIR")
 	}
-	o := judgeOptions{clause: *clause, working: *working, windows: *all || *working}
+	if *site != "" && *data == "" {
+		return usageError(stderr, "judge", "--site goes with --data; a folder holds one site")
+	}
+	o := judgeOptions{clause: *clause, working: *steps, windows: *all || *steps}
 	var err error
 	if o.at, err = optionalInstant(*at); err != nil {
 		return usageError(stderr, "judge", "--at: "+err.Error())
@@ -59,20 +62,24 @@ func runJudge(args []string, _ io.Reader, stdout, stderr io.Writer) int {
 	if o.knownAt, err = optionalInstant(*known); err != nil {
 		return usageError(stderr, "judge", "--known-at: "+err.Error())
 	}
+	working := startProgress("judge", stderr)
+	defer working.stop()
+	working.step("judging " + *data + strings.Join(words, ""))
 	var report *judge.Report
 	if *data != "" {
 		report, err = judgeData(*data, *site, o)
 	} else {
 		report, err = judgeFolder(words[0], o)
 	}
+	working.stop()
+	if err == nil && *clause != "" && len(report.Judgements) == 0 {
+		err = fmt.Errorf("no condition stands under a clause %q; write the clause's number as the notice has it", *clause)
+	}
 	if err != nil {
 		return failed(stderr, "judge", err)
 	}
 	if *asJSON {
-		e := json.NewEncoder(stdout)
-		e.SetEscapeHTML(false)
-		e.SetIndent("", " ")
-		if err := e.Encode(report); err != nil {
+		if err := printJSON(stdout, report); err != nil {
 			return failed(stderr, "judge", err)
 		}
 	} else {
@@ -96,13 +103,18 @@ func optionalInstant(value string) (*time.Time, error) {
 	return &t, err
 }
 
-// verdictCode is the exit code of a report: action levels and information are
-// no breach and do not count.
+// binding tells a permit's own limits and duties from action levels, which are
+// internal, and from what is only shown.
+func binding(j *judge.Judgement) bool {
+	return j.Severity != "action level" && j.Severity != "information"
+}
+
+// verdictCode is the exit code of a report: only what binds counts.
 func verdictCode(r *judge.Report) int {
 	code := exitDone
 	for i := range r.Judgements {
 		j := &r.Judgements[i]
-		if j.Severity == "action level" || j.Severity == "information" {
+		if !binding(j) {
 			continue
 		}
 		switch j.Verdict {
@@ -113,87 +125,6 @@ func verdictCode(r *judge.Report) int {
 		}
 	}
 	return code
-}
-
-// caution is printed under every list of verdicts.
-const caution = "Computed from what is on file. The permit's words, the authority and local codes decide."
-
-func printReport(w io.Writer, r *judge.Report, o judgeOptions) {
-	p := func(format string, args ...any) { _, _ = fmt.Fprintf(w, format, args...) }
-	p("%s, judged to %s, rules %d\n", r.Site, r.At.Format(time.RFC3339), r.Rules)
-	if r.KnownAt != nil {
-		p("by what was received up to %s\n", r.KnownAt.Format(time.RFC3339))
-	}
-	p("clauses %d, accounted for %d\n", r.Clauses.Total, r.Clauses.Accounted)
-	permit := ""
-	for i := range r.Judgements {
-		j := &r.Judgements[i]
-		if j.Permit != permit {
-			permit = j.Permit
-			p("\n%s\n", permit)
-		}
-		printJudgement(p, j)
-		if o.windows {
-			for k := range j.Windows {
-				printWindow(p, &j.Windows[k], o.working)
-			}
-		}
-		if o.working && len(j.Windows) == 0 {
-			printWorking(p, j)
-		}
-	}
-	printTotals(p, r)
-	p("%s\n", caution)
-}
-
-func printJudgement(p func(string, ...any), j *judge.Judgement) {
-	where := ""
-	if j.Place != "" {
-		where = " at " + j.Place
-	}
-	p("\n  %s  %s%s  [%s]\n", j.Clause, j.Title, where, j.Condition)
-	p("      %s: %s\n", j.Verdict, j.Sentence)
-	if c := j.Counts; c.Due > 0 {
-		p("      %d due, %d judged, %d complied, %d not complied, %d cannot be judged\n", c.Due, c.Judged, c.Complied, c.NotComplied, c.CannotBeJudged)
-	}
-	if j.Remedy != "" {
-		p("      to do: %s\n", j.Remedy)
-	}
-}
-
-func printWindow(p func(string, ...any), w *judge.Judgement, working bool) {
-	p("      %s to %s  %s", w.Window.From.Format(time.RFC3339), w.Window.To.Format(time.RFC3339), w.Verdict)
-	if w.Value != nil {
-		p("  %.10g %s", *w.Value, w.Unit)
-	}
-	if w.Margin != nil {
-		p("  margin %+.10g", *w.Margin)
-	}
-	p("\n")
-	if working {
-		printWorking(p, w)
-	}
-}
-
-func printWorking(p func(string, ...any), j *judge.Judgement) {
-	for _, s := range j.Working {
-		p("          %s", s.Words)
-		if s.Value != "" {
-			p("  %s", s.Value)
-		}
-		p("\n")
-	}
-}
-
-func printTotals(p func(string, ...any), r *judge.Report) {
-	var n [5]int
-	for i := range r.Judgements {
-		if s := r.Judgements[i].Severity; s != "action level" && s != "information" {
-			n[r.Judgements[i].Verdict]++
-		}
-	}
-	p("\n%d not complied, %d cannot be judged, %d complied, %d not yet due, %d not applicable\n",
-		n[judge.NotComplied], n[judge.CannotBeJudged], n[judge.Complied], n[judge.NotYetDue], n[judge.NotApplicable])
 }
 
 func (o judgeOptions) asked() server.Asked {

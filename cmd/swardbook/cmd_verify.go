@@ -92,7 +92,10 @@ func verifyData(dir, site string, asJSON bool, stdout, stderr io.Writer) (code i
 			code = failed(stderr, "verify", err)
 		}
 	}()
+	working := startProgress("verify", stderr)
+	working.step("checking " + dir)
 	report, err := h.Verify(context.Background())
+	working.stop()
 	if err != nil {
 		return failed(stderr, "verify", err)
 	}

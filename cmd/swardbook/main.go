@@ -53,7 +53,7 @@ func run(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
 	}
 	switch args[0] {
 	case "help", "--help", "-h":
-		if len(args) > 1 {
+		if len(args) > 1 && !strings.HasPrefix(args[1], "-") && args[1] != "help" {
 			return run([]string{args[1], "--help"}, stdin, stdout, stderr)
 		}
 		usage(stdout)
