@@ -19,6 +19,7 @@ type Options struct {
 	SnapM      float64             // a breakline this near to a point runs through it; default 0.001 m
 	LevelGapM  float64             // levels that meet on breaklines may differ by this; default 0.020 m
 	NoFlags    bool                // skip the search for spikes, outliers and swapped axes
+	AllowFlat  bool                // make a surface of a drawing whose levels are all 0, to look at
 }
 
 func (o Options) limits() tin.NodeLimits {
@@ -39,6 +40,9 @@ func (o Options) limits() tin.NodeLimits {
 // boundary the surface ends there, triangles being cut. The warnings are the
 // decisions taken and the rows to look at, besides those of reading.
 func FromSurvey(s *survey.Survey, opts Options) (*Surface, []survey.Warning, error) {
+	if err := s.Usable(); err != nil && (s.Degrees || !opts.AllowFlat) {
+		return nil, nil, err
+	}
 	out, warnings, err := fromSurvey(s, opts)
 	if err != nil {
 		return nil, warnings, fmt.Errorf("%s: %w", s.Name, err)
@@ -58,7 +62,7 @@ func FromSurvey(s *survey.Survey, opts Options) (*Surface, []survey.Warning, err
 
 func fromSurvey(s *survey.Survey, opts Options) (*Surface, []survey.Warning, error) {
 	lines := append(append([]survey.Breakline(nil), s.Breaklines...), opts.Breaklines...)
-	if len(lines) > 0 && (s.Faces != nil || s.Grid != nil) {
+	if len(opts.Breaklines) > 0 && (s.Faces != nil || s.Grid != nil) {
 		return nil, nil, fmt.Errorf("breaklines cannot be drawn into a survey that has its triangles or cells already; leave them out")
 	}
 	switch {

@@ -166,12 +166,18 @@ func metresPer(u Unit) (float64, error) {
 	switch u {
 	case Metre, "":
 		return 1, nil
+	case Millimetre:
+		return 0.001, nil
+	case Centimetre:
+		return 0.01, nil
+	case Inch:
+		return 0.0254, nil
 	case InternationalFoot:
 		return 0.3048, nil
 	case USSurveyFoot:
 		return 1200.0 / 3937.0, nil
 	}
-	return 0, fmt.Errorf("unit %q is not known; use m, ft or US survey ft", u)
+	return 0, fmt.Errorf("unit %q is not known; use m, mm, cm, ft, US survey ft or in", u)
 }
 
 // orderColumns returns the columns of a stated order.

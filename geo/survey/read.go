@@ -25,10 +25,22 @@ const (
 // Options steer Read. The zero value is right for a file with a header in metres.
 type Options struct {
 	Order         Order
-	Unit          Unit // unit of the file; "" means what the header states, else metres
+	Unit          Unit // unit of the file; "" means what the file states, else metres
 	DecimalComma  bool // "430004,000" is a number
 	RejectBadRows bool // unreadable rows become warnings instead of failing the whole file
 	MaxRows       int  // refuse longer files; 0 means 20 million
+	// Surface names one of several surfaces of a LandXML file.
+	Surface string
+	// Layers of a DXF drawing to read, "*" for all; nil means all, unless
+	// several hold faces, when one has to be chosen.
+	Layers []string
+	// BoundaryLayer is the layer of a DXF drawing whose closed polylines bound the survey.
+	BoundaryLayer string
+	// Classes of a LAS point cloud to read; nil means 2, ground.
+	Classes []int
+	// ThinM leaves one LAS point in each square of this side, the one nearest
+	// to its middle, metres; 0 keeps all.
+	ThinM float64
 }
 
 func (o Options) maxRows() int {
@@ -39,7 +51,8 @@ func (o Options) maxRows() int {
 }
 
 // Read reads a survey of any format known here, told by its content. name is
-// used in messages. Every unreadable row is listed in the error, a *FileError.
+// used in messages. Every unreadable row is listed in the error, a *FileError;
+// of several surfaces or layers one has to be chosen, as a *ChoiceError says.
 func Read(r io.Reader, name string, opts Options) (*Survey, error) {
 	data, err := slurp(r, name)
 	if err != nil {
@@ -48,7 +61,18 @@ func Read(r io.Reader, name string, opts Options) (*Survey, error) {
 	if what, remedy := otherFormat(data); what != "" {
 		return nil, fileErr(name, ErrFormat, "this is %s; %s", what, remedy)
 	}
-	if isASCIIGrid(data) {
+	switch head := bytes.TrimLeft(data[:min(len(data), 4096)], " \t\r\n"); {
+	case bytes.HasPrefix(data, []byte("LASF")):
+		return readLAS(data, name, opts)
+	case isTIFF(data):
+		return readGeoTIFF(data, name, opts)
+	case bytes.HasPrefix(head, []byte("<")):
+		return readLandXML(data, name, opts)
+	case bytes.HasPrefix(head, []byte("{")), bytes.HasPrefix(head, []byte("[")):
+		return readGeoJSON(data, name, opts)
+	case isDXF(data):
+		return readDXF(data, name, opts)
+	case isASCIIGrid(data):
 		return readASCIIGrid(data, name, opts)
 	}
 	return readCSV(data, name, opts)
@@ -56,25 +80,55 @@ func Read(r io.Reader, name string, opts Options) (*Survey, error) {
 
 // otherFormat recognises files that are something else.
 func otherFormat(data []byte) (what, remedy string) {
-	head := bytes.TrimLeft(data[:min(len(data), 4096)], " \t\r\n")
-	const points = "export the points as a list (point, easting, northing, level) or an ASCII grid"
+	const points = "export the points as a list (point, easting, northing, level), or as LandXML, DXF, GeoTIFF, LAS or an ASCII grid"
 	switch {
-	case bytes.HasPrefix(data, []byte("LASF")):
-		return "a LAS point cloud", points
-	case bytes.HasPrefix(data, []byte("II*\x00")), bytes.HasPrefix(data, []byte("MM\x00*")), bytes.HasPrefix(data, []byte("II+\x00")):
-		return "a TIFF picture", points
 	case bytes.HasPrefix(data, []byte("PK\x03\x04")):
 		return "a ZIP file or spreadsheet", "take the file out, or save the sheet as CSV"
-	case bytes.HasPrefix(head, []byte("<")):
-		return "an XML file", points
-	case bytes.HasPrefix(head, []byte("{")), bytes.HasPrefix(head, []byte("[")):
-		return "a JSON file", points
-	case bytes.HasPrefix(head, []byte("0")) && strings.HasPrefix(strings.Join(strings.Fields(string(head[:min(len(head), 40)])), " "), "0 SECTION"):
-		return "a DXF drawing", points
-	case bytes.IndexByte(head, 0) >= 0:
+	case bytes.HasPrefix(data, []byte("AutoCAD Binary DXF")):
+		return "a binary DXF drawing", "save it as text (ASCII) DXF"
+	case bytes.HasPrefix(data, []byte("AC10")) && len(data) > 6 && bytes.IndexByte(data[:min(len(data), 64)], 0) >= 0:
+		return "a DWG drawing", "save it as text (ASCII) DXF"
+	case bytes.HasPrefix(data, []byte("%PDF")):
+		return "a PDF", points
+	case bytes.HasPrefix(data, []byte("LASF")), isTIFF(data):
+		return "", ""
+	case bytes.IndexByte(data[:min(len(data), 4096)], 0) >= 0:
 		return "a binary file", points
 	}
 	return "", ""
+}
+
+// ChoiceError says that a file holds several surfaces or layers, of which the
+// caller has to name one.
+type ChoiceError struct {
+	Name  string // of the file
+	What  string // "surface" or "layer"
+	Names []string
+}
+
+func (e *ChoiceError) Error() string {
+	return fmt.Sprintf("%s holds %d %ss: %s; choose one with --%s NAME", e.Name, len(e.Names), e.What, strings.Join(e.Names, ", "), e.What)
+}
+
+// settleUnit joins the unit a file states with the one that was asked for.
+func (s *Survey) settleUnit(stated, told Unit) error {
+	switch {
+	case stated != "" && told != "" && stated != told:
+		return fileErr(s.Name, ErrFormat, "the file states %s, but %s was asked for", stated, told)
+	case stated != "":
+		s.Unit = stated
+	case told != "":
+		s.Unit = told
+	default:
+		s.Unit = Metre
+		s.note("the file states no unit and is read in metres; state the unit if it is another")
+	}
+	return nil
+}
+
+// note adds a finding about the file as a whole.
+func (s *Survey) note(format string, args ...any) {
+	s.Warnings = append(s.Warnings, Warning{Kind: KindNote, Action: Noted, Text: fmt.Sprintf(format, args...)})
 }
 
 // scaleTo converts a survey read in its own unit to metres, once.
@@ -86,6 +140,31 @@ func (s *Survey) scaleTo(metres float64) {
 		p := &s.Points[i]
 		p.E, p.N, p.Level = p.E*metres, p.N*metres, p.Level*metres
 	}
-	s.Warnings = append(s.Warnings, Warning{Kind: KindNote, Action: Noted,
-		Text: fmt.Sprintf("lengths converted from %s to metres", s.Unit)})
+	for _, l := range s.Breaklines {
+		scaleVertices(l.Vertices, metres)
+	}
+	for _, ring := range s.Boundary {
+		scaleVertices(ring, metres)
+	}
+	s.note("lengths converted from %s to metres", s.Unit)
+}
+
+func scaleVertices(v []Vertex, metres float64) {
+	for i := range v {
+		v[i].E, v[i].N, v[i].Level = v[i].E*metres, v[i].N*metres, v[i].Level*metres
+	}
+}
+
+// finish converts to metres what was read in the survey's unit, and refuses a
+// survey without points or breaklines.
+func (s *Survey) finish(empty string) (*Survey, error) {
+	if len(s.Points) == 0 && len(s.Breaklines) == 0 {
+		return nil, fileErr(s.Name, ErrNoPoints, "%s", empty)
+	}
+	metres, err := metresPer(s.Unit)
+	if err != nil {
+		return nil, fmt.Errorf("%s: %w", s.Name, err)
+	}
+	s.scaleTo(metres)
+	return s, nil
 }

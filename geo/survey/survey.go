@@ -24,6 +24,8 @@ type Vertex struct {
 }
 
 // Breakline is a line along which the ground folds: no triangle may cross it.
+// In a survey with its own Faces or Grid they are kept as drawn, and what they
+// mean is in the faces already.
 type Breakline struct {
 	Name     string
 	Vertices []Vertex
@@ -33,11 +35,14 @@ type Breakline struct {
 type Survey struct {
 	Name       string // file name for messages
 	Format     Format
-	Unit       Unit // the unit found in the file; values here are metres already
+	Unit       Unit   // the unit found in the file; values here are metres already
+	System     string // reference system and level datum as the file names them, may be empty
+	Degrees    bool   // E and N are longitude and latitude in degrees: no surface can be made
+	Part       string // the surface or layers of the file that were read, may be empty
 	Points     []Point
 	Breaklines []Breakline
 	Boundary   [][]Vertex // rings; the first is outer, the others holes; levels unused
-	Faces      [][3]int32 // given triangles as indices of Points, anticlockwise; nil: triangulate
+	Faces      [][3]int32 // given triangles as indices of Points; nil: triangulate
 	Grid       *Grid      // set when the file is a grid of cells; Points then hold the valid centres
 	Warnings   []Warning
 }
@@ -49,19 +54,28 @@ type Format string
 const (
 	FormatCSV       Format = "point list"
 	FormatASCIIGrid Format = "ASCII grid"
+	FormatLandXML   Format = "LandXML"
+	FormatDXF       Format = "DXF"
+	FormatGeoTIFF   Format = "GeoTIFF"
+	FormatLAS       Format = "LAS"
+	FormatGeoJSON   Format = "GeoJSON"
 )
 
 // Unit is a unit of length.
 type Unit string
 
-// Units of length. Metres per unit: 1, 0.3048 exactly, 1200/3937.
+// Units of length. Metres per unit: 1, 0.001, 0.01, 0.3048 exactly, 1200/3937,
+// 0.0254 exactly.
 //
-// Source: international foot, exact by the 1959 agreement; US survey foot,
-// 1200/3937 m (both from memory, common knowledge of the trade).
+// Source: international foot and inch, exact by the 1959 agreement; US survey
+// foot, 1200/3937 m (from memory, common knowledge of the trade).
 const (
 	Metre             Unit = "m"
+	Millimetre        Unit = "mm"
+	Centimetre        Unit = "cm"
 	InternationalFoot Unit = "ft"
 	USSurveyFoot      Unit = "US survey ft"
+	Inch              Unit = "in"
 )
 
 // Action says what was done about a finding.
@@ -105,3 +119,32 @@ const (
 	KindBreakline     Kind = "breakline"
 	KindNote          Kind = "note"
 )
+
+// levelsAllZero reports whether every point and line lies at level 0.
+func (s *Survey) levelsAllZero() bool {
+	for _, p := range s.Points {
+		if p.Level != 0 {
+			return false
+		}
+	}
+	for _, l := range s.Breaklines {
+		for _, v := range l.Vertices {
+			if v.Level != 0 {
+				return false
+			}
+		}
+	}
+	return len(s.Points)+len(s.Breaklines) > 0
+}
+
+// Usable says why no surface can be made of a survey that was read, nil when
+// nothing stands against it.
+func (s *Survey) Usable() error {
+	switch {
+	case s.Degrees:
+		return fileErr(s.Name, ErrFormat, "it is in longitude and latitude (%s); project it to the site's plane grid, in metres", s.System)
+	case s.Format == FormatDXF && s.levelsAllZero():
+		return fileErr(s.Name, ErrFormat, "every level is 0: the drawing has lost its levels; export the surface with 3-D corners (3DFACE or 3-D polylines)")
+	}
+	return nil
+}
