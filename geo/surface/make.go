@@ -71,6 +71,9 @@ func fromSurvey(s *survey.Survey, opts Options) (*Surface, []survey.Warning, err
 		return out, nil, err
 	case s.Grid != nil:
 		out, err := fromFaces(s.Grid.Points(), s.Grid.Faces())
+		if err == nil {
+			out.loose = false
+		}
 		return out, nil, err
 	}
 	withLines := *s
@@ -116,7 +119,9 @@ func fromFaces(pts []survey.Point, faces [][3]int32) (*Surface, error) {
 	if len(tri) == 0 {
 		return nil, fmt.Errorf("%w: no triangle has an area", ErrNoSurface)
 	}
-	return newSurface(x0, y0, z0, p, z, tri), nil
+	out := newSurface(x0, y0, z0, p, z, tri)
+	out.loose = true
+	return out, nil
 }
 
 // triangulate makes the Delaunay surface of points that lie apart.
@@ -237,5 +242,7 @@ func (s *Surface) Clip(area *plan.Polygon) (*Surface, error) {
 	if len(out.tri) == 0 {
 		return nil, ErrNoOverlap
 	}
-	return newSurface(s.x0, s.y0, s.z0, out.p, out.z, out.tri), nil
+	cut := newSurface(s.x0, s.y0, s.z0, out.p, out.z, out.tri)
+	cut.loose = true
+	return cut, nil
 }

@@ -25,6 +25,7 @@ type Surface struct {
 	tri        [][3]int32 // anticlockwise
 	tree       *tin.BoxTree
 	boxes      []tin.Box // of the triangles
+	loose      bool      // corners at one place may be several
 }
 
 // Errors of making and comparing surfaces.
