@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"path/filepath"
 	"strconv"
 	"strings"
 
@@ -27,7 +28,7 @@ surveys' accuracy is taken into account.
                      breaklines of a survey: CSV from,to with point names,
                      CSV line,easting,northing,level, or GeoJSON with levels
   --json             figures as JSON, rounded to 1e-9
-` + surveyOptionsHelp + `
+` + extrasHelp + surveyOptionsHelp + `
 max above is how far the ground stands too high, max below how far too low; both
 are 0 or more. "Doubtful" is the area whose difference lies within the accuracy
 of the tolerance. Areas are grid areas.
@@ -44,6 +45,8 @@ func runLevels(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
 	tolerance, accuracy, asJSON := f.Float64("tolerance", 0, ""), f.Float64("accuracy", 0, ""), f.Bool("json", false, "")
 	var sf surveyFlags
 	sf.register(f)
+	var x extraFlags
+	x.register(f)
 	words, code, ended := parse(f, args, levelsHelp, stdout, stderr)
 	if ended {
 		return code
@@ -56,36 +59,44 @@ func runLevels(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
 	case !(*tolerance > 0):
 		return usageError(stderr, "levels", "state the tolerance in metres, such as --tolerance 0.15")
 	}
-	read, build, err := sf.options()
+	report := startProgress("levels", stderr)
+	defer report.stop()
+	g, err := newGround(&sf, stdin, report)
 	if err == nil {
 		err = checkTolerance(*tolerance, *accuracy)
+	}
+	if err == nil {
+		err = x.check(f)
 	}
 	if err != nil {
 		return usageError(stderr, "levels", err.Error())
 	}
-	report := startProgress("levels", stderr)
-	defer report.stop()
-	g := &ground{stdin: stdin, read: read, make: build, report: report}
 	area, err := g.area(*within)
 	if err != nil {
 		return failed(stderr, "levels", err)
 	}
-	d, err := g.between(*before, *after, []string{*linesBefore}, []string{*linesAfter}, area, surface.CompareOptions{ToleranceM: *tolerance, AccuracyM: *accuracy})
+	opts := surface.CompareOptions{ToleranceM: *tolerance, AccuracyM: *accuracy}
+	x.zoneOptions, x.tolerance, x.compared = opts, *tolerance, filepath.Base(*after)+" less "+filepath.Base(*before)
+	d, both, err := g.between(*before, *after, []string{*linesBefore}, []string{*linesAfter}, area, opts)
 	if err != nil {
 		return failed(stderr, "levels", inDegrees(err, area))
 	}
 	g.coverage(d)
+	out := figuresOf(d, g.warnings)
+	if err := g.extras(&x, both, d, &out); err != nil {
+		return failed(stderr, "levels", err)
+	}
 	report.stop()
 	if *asJSON {
-		return writeJSON(stdout, stderr, "levels", figuresOf(d, g.warnings))
+		return writeJSON(stdout, stderr, "levels", out)
 	}
-	printLevels(stdout, d, g.warnings)
+	printLevels(stdout, d, &out)
 	return exitDone
 }
 
 // printVolume writes the figures for people: volumes and areas to a tenth,
 // levels to a millimetre, as no survey carries more.
-func printVolume(w io.Writer, d surface.Difference, mound *surface.Mound, warnings []string) {
+func printVolume(w io.Writer, d surface.Difference, mound *surface.Mound, out *figures) {
 	fill, cut := "fill", "cut"
 	if mound != nil {
 		fill, cut = "above the base", "below the base"
@@ -105,18 +116,20 @@ func printVolume(w io.Writer, d surface.Difference, mound *surface.Mound, warnin
 	if mound != nil {
 		caution = moundCaution + "\n" + levelCaution
 	}
-	closing(w, warnings, caution)
+	printExtras(w, out)
+	closing(w, out.Warnings, caution)
 }
 
 // printLevels writes how much of the ground keeps within the tolerance.
-func printLevels(w io.Writer, d surface.Difference, warnings []string) {
+func printLevels(w io.Writer, d surface.Difference, out *figures) {
 	t := &figureTable{w: w}
 	t.row("area compared", grouped(d.PlanAreaM2, 1)+" m²", "")
 	bandRows(t, d)
 	differenceRows(t, d)
 	t.row("too high", grouped(d.FillM3, 1)+" m³", "over "+grouped(d.FillAreaM2, 1)+" m²")
 	t.row("too low", grouped(d.CutM3, 1)+" m³", "over "+grouped(d.CutAreaM2, 1)+" m²")
-	closing(w, warnings, levelCaution)
+	printExtras(w, out)
+	closing(w, out.Warnings, levelCaution)
 }
 
 func differenceRows(t *figureTable, d surface.Difference) {

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"path/filepath"
 	"strconv"
 	"strings"
 
@@ -35,7 +36,7 @@ earlier, B the later; fill where the ground rose, cut where it fell. With
   --accuracy A       accuracy of a level difference in metres, default 0: the
                      area that this puts in doubt
   --json             figures as JSON, rounded to 1e-9
-` + surveyOptionsHelp + `
+` + extrasHelp + surveyOptionsHelp + `
 max above is the largest rise of the ground, max below the largest fall; both
 are 0 or more. Areas and volumes are grid areas and volumes.
 
@@ -51,6 +52,8 @@ func runVolume(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
 	tolerance, accuracy, asJSON := f.Float64("tolerance", 0, ""), f.Float64("accuracy", 0, ""), f.Bool("json", false, "")
 	var sf surveyFlags
 	sf.register(f)
+	var x extraFlags
+	x.register(f)
 	words, code, ended := parse(f, args, volumeHelp, stdout, stderr)
 	if ended {
 		return code
@@ -66,16 +69,18 @@ func runVolume(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
 	case *base == "toe" && *within == "":
 		return usageError(stderr, "volume", "--base toe needs --within: its outline is the toe")
 	}
-	read, build, err := sf.options()
+	report := startProgress("volume", stderr)
+	defer report.stop()
+	g, err := newGround(&sf, stdin, report)
 	if err == nil {
 		err = checkTolerance(*tolerance, *accuracy)
+	}
+	if err == nil {
+		err = x.check(f)
 	}
 	if err != nil {
 		return usageError(stderr, "volume", err.Error())
 	}
-	report := startProgress("volume", stderr)
-	defer report.stop()
-	g := &ground{stdin: stdin, read: read, make: build, report: report}
 	opts := surface.CompareOptions{ToleranceM: *tolerance, AccuracyM: *accuracy}
 	area, err := g.area(*within)
 	if err != nil {
@@ -83,10 +88,14 @@ func runVolume(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
 	}
 	var mound *surface.Mound
 	var d surface.Difference
+	both := pair{area: area}
+	x.zoneOptions, x.tolerance = opts, *tolerance
 	if *base == "" {
-		d, err = g.between(*from, *to, []string{*lines, *linesFrom}, []string{*lines, *linesTo}, area, opts)
+		x.compared = filepath.Base(*to) + " less " + filepath.Base(*from)
+		d, both, err = g.between(*from, *to, []string{*lines, *linesFrom}, []string{*lines, *linesTo}, area, opts)
 	} else {
-		mound, err = g.over(*from+*to, *base, []string{*lines, *linesFrom, *linesTo}, area, opts)
+		x.compared = filepath.Base(*from+*to) + " over " + *base
+		mound, both, err = g.over(*from+*to, *base, []string{*lines, *linesFrom, *linesTo}, area, opts)
 		if mound != nil {
 			d = mound.Difference
 		}
@@ -95,11 +104,15 @@ func runVolume(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
 		return failed(stderr, "volume", inDegrees(err, area))
 	}
 	g.coverage(d)
+	out := figuresOf(d, g.warnings)
+	if err := g.extras(&x, both, d, &out); err != nil {
+		return failed(stderr, "volume", err)
+	}
 	report.stop()
 	if *asJSON {
-		return writeJSON(stdout, stderr, "volume", figuresOf(d, g.warnings))
+		return writeJSON(stdout, stderr, "volume", out)
 	}
-	printVolume(stdout, d, mound, g.warnings)
+	printVolume(stdout, d, mound, &out)
 	return exitDone
 }
 
@@ -114,31 +127,32 @@ func checkTolerance(t, a float64) error {
 }
 
 // between compares two surveys.
-func (g *ground) between(from, to string, linesFrom, linesTo []string, area *plan.Polygon, opts surface.CompareOptions) (surface.Difference, error) {
+func (g *ground) between(from, to string, linesFrom, linesTo []string, area *plan.Polygon, opts surface.CompareOptions) (surface.Difference, pair, error) {
 	before, err := g.surface(from, linesFrom...)
 	if err != nil {
-		return surface.Difference{}, err
+		return surface.Difference{}, pair{}, err
 	}
 	after, err := g.surface(to, linesTo...)
 	if err != nil {
-		return surface.Difference{}, err
+		return surface.Difference{}, pair{}, err
 	}
 	g.report.step("comparing")
-	return surface.Compare(before, after, area, opts)
+	d, err := surface.Compare(before, after, area, opts)
+	return d, pair{before: before, after: after, area: area}, err
 }
 
 // over compares one survey with a base.
-func (g *ground) over(path, base string, lines []string, area *plan.Polygon, opts surface.CompareOptions) (*surface.Mound, error) {
+func (g *ground) over(path, base string, lines []string, area *plan.Polygon, opts surface.CompareOptions) (*surface.Mound, pair, error) {
 	s, err := g.surface(path, lines...)
 	if err != nil {
-		return nil, err
+		return nil, pair{}, err
 	}
 	var b surface.Base
 	switch text, isLevel := strings.CutPrefix(base, "level:"); {
 	case isLevel:
 		v, err := strconv.ParseFloat(text, 64)
 		if err != nil || math.IsNaN(v) || math.IsInf(v, 0) {
-			return nil, fmt.Errorf("--base %s: %q is not a level in metres", base, text)
+			return nil, pair{}, fmt.Errorf("--base %s: %q is not a level in metres", base, text)
 		}
 		b = surface.LevelBase(v)
 	case base == "toe":
@@ -146,16 +160,16 @@ func (g *ground) over(path, base string, lines []string, area *plan.Polygon, opt
 	default:
 		under, err := g.surface(base)
 		if err != nil {
-			return nil, err
+			return nil, pair{}, err
 		}
 		b = surface.SurfaceBase(under)
 	}
 	g.report.step("comparing")
 	m, err := surface.StockpileBand(s, b, area, opts)
 	if err != nil {
-		return nil, err
+		return nil, pair{}, err
 	}
-	return &m, nil
+	return &m, pair{after: s, base: b, area: area}, nil
 }
 
 // toeOf takes the toe's levels from the outline when every corner of its one

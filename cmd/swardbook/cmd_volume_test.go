@@ -173,7 +173,7 @@ func TestGroundRefusals(t *testing.T) {
 		{"an area elsewhere", exitFailed, []string{"levels", "--before", pre, "--after", post, "--within", elsewhere, "--tolerance", "1"}, []string{"no common ground", "430000"}},
 		{"an open ring", exitFailed, []string{"volume", "--from", pre, "--to", post, "--within", file(t, "o.csv", "easting,northing\n430010,310010\n430090,310010\n430090,310090\n430010,310090\n")}, []string{"not closed"}},
 		{"breaklines of unknown points", exitFailed, []string{"volume", "--from", pre, "--to", post, "--breaklines", file(t, "b.csv", "from,to\nX1,X2\n")}, []string{"b.csv", `"X1"`, `"X2"`}},
-		{"a base that is no survey", exitFailed, []string{"volume", "--from", pre, "--base", degrees}, []string{"JSON"}},
+		{"a base that is no survey", exitFailed, []string{"volume", "--from", pre, "--base", degrees}, []string{"no point, line or triangle with levels"}},
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {

@@ -6,14 +6,14 @@ import (
 	"flag"
 	"fmt"
 	"io"
+	"math"
 	"os"
 	"path/filepath"
+	"strconv"
 	"strings"
-	"time"
 
 	"github.com/paulmach/orb"
 
-	"github.com/swardbook/swardbook/compliance/unit"
 	"github.com/swardbook/swardbook/geo/plan"
 	"github.com/swardbook/swardbook/geo/surface"
 	"github.com/swardbook/swardbook/geo/survey"
@@ -23,16 +23,24 @@ import (
 // and areas, the figures they print, cautions.
 
 const surveyOptionsHelp = `
-Surveys are told by their content: a list of points with a header (point,
-easting, northing, level) or an ASCII grid. About reading them:
+Surveys are told by their content: a list of points, LandXML, DXF (text), an
+ASCII grid, GeoTIFF, LAS or GeoJSON with levels. About reading them:
 
   --order PENZD      columns of a point list without header: P point,
                      E easting, N northing, Z level, D code
-  --unit m           m, ft (0.3048 m) or us-ft (1200/3937 m); default: what
-                     the header says, else m
+  --unit m           m, mm, cm, in, ft (0.3048 m) or us-ft (1200/3937 m);
+                     default: what the file says, else m
   --decimal-comma    numbers have a decimal comma
   --two-levels RULE  two levels at one place: first, last or neither row is
                      kept; default: refused
+  --surface NAME     one of several surfaces of a LandXML file
+  --layer A,B        layers of a DXF drawing; * for all; has to be chosen when
+                     several hold faces
+  --boundary-layer L closed lines on this layer bound the survey
+  --class 2,8        classes of a LAS point cloud; default 2, ground
+  --thin D           one LAS point in each square of D metres
+  --trim D           take triangles away at the rim while their outer edge is
+                     longer than D metres; auto: 3 × what 95 % of edges keep below
 
 A file name of - is standard input.
 `
@@ -45,30 +53,73 @@ const (
 
 // surveyFlags are the options about reading surveys.
 type surveyFlags struct {
-	order, unit, twoLevels string
-	decimalComma           bool
+	order, unit, twoLevels, surface, layers, boundaryLayer, classes, trim string
+	thin                                                                  float64
+	decimalComma                                                          bool
 }
 
 func (s *surveyFlags) register(f *flag.FlagSet) {
 	f.StringVar(&s.order, "order", "", "")
 	f.StringVar(&s.unit, "unit", "", "")
 	f.StringVar(&s.twoLevels, "two-levels", "", "")
+	f.StringVar(&s.surface, "surface", "", "")
+	f.StringVar(&s.layers, "layer", "", "")
+	f.StringVar(&s.boundaryLayer, "boundary-layer", "", "")
+	f.StringVar(&s.classes, "class", "", "")
+	f.StringVar(&s.trim, "trim", "", "")
+	f.Float64Var(&s.thin, "thin", 0, "")
 	f.BoolVar(&s.decimalComma, "decimal-comma", false, "")
 }
 
+// units are the words of --unit.
+var units = map[string]survey.Unit{"": "", "m": survey.Metre, "mm": survey.Millimetre, "cm": survey.Centimetre, "in": survey.Inch, "ft": survey.InternationalFoot, "us-ft": survey.USSurveyFoot}
+
 // options turns the words into the readers' options.
 func (s *surveyFlags) options() (survey.Options, surface.Options, error) {
-	units := map[string]survey.Unit{"": "", "m": survey.Metre, "ft": survey.InternationalFoot, "us-ft": survey.USSurveyFoot}
 	rules := map[string]survey.ConflictRule{"": survey.RefuseConflicts, "first": survey.KeepFirstRow, "last": survey.KeepLastRow, "neither": survey.RejectBoth}
 	u, ok := units[s.unit]
 	if !ok {
-		return survey.Options{}, surface.Options{}, fmt.Errorf("--unit %q: m, ft or us-ft", s.unit)
+		return survey.Options{}, surface.Options{}, fmt.Errorf("--unit %q: m, mm, cm, in, ft or us-ft", s.unit)
 	}
 	rule, ok := rules[s.twoLevels]
 	if !ok {
 		return survey.Options{}, surface.Options{}, fmt.Errorf("--two-levels %q: first, last or neither", s.twoLevels)
 	}
-	return survey.Options{Order: survey.Order(strings.ToUpper(s.order)), Unit: u, DecimalComma: s.decimalComma}, surface.Options{Conflicts: rule}, nil
+	read := survey.Options{Order: survey.Order(strings.ToUpper(s.order)), Unit: u, DecimalComma: s.decimalComma, Surface: s.surface, BoundaryLayer: s.boundaryLayer, ThinM: s.thin}
+	if !(s.thin >= 0) {
+		return read, surface.Options{}, fmt.Errorf("--thin %v: metres, 0 or more", s.thin)
+	}
+	for _, l := range strings.Split(s.layers, ",") {
+		if l = strings.TrimSpace(l); l != "" {
+			read.Layers = append(read.Layers, l)
+		}
+	}
+	for _, c := range strings.Split(s.classes, ",") {
+		if c = strings.TrimSpace(c); c == "" {
+			continue
+		}
+		n, err := strconv.Atoi(c)
+		if err != nil || n < 0 || n > 255 {
+			return read, surface.Options{}, fmt.Errorf("--class %q: whole numbers from 0 to 255, such as 2,8", s.classes)
+		}
+		read.Classes = append(read.Classes, n)
+	}
+	return read, surface.Options{Conflicts: rule}, nil
+}
+
+// trimming reads --trim: whether to trim and the limit, 0 for the default.
+func (s *surveyFlags) trimming() (limitM float64, asked bool, err error) {
+	switch s.trim {
+	case "":
+		return 0, false, nil
+	case "auto":
+		return 0, true, nil
+	}
+	v, err := strconv.ParseFloat(s.trim, 64)
+	if err != nil || !(v > 0) || math.IsInf(v, 0) {
+		return 0, false, fmt.Errorf("--trim %q: metres above 0, or auto", s.trim)
+	}
+	return v, true, nil
 }
 
 // ground reads files into surfaces and areas, gathering warnings.
@@ -78,6 +129,19 @@ type ground struct {
 	make     surface.Options
 	warnings []string
 	report   *progress
+	trimM    float64
+	trim     bool
+}
+
+// newGround turns the options about surveys into a reader of files.
+func newGround(sf *surveyFlags, stdin io.Reader, report *progress) (*ground, error) {
+	read, build, err := sf.options()
+	if err != nil {
+		return nil, err
+	}
+	g := &ground{stdin: stdin, read: read, make: build, report: report}
+	g.trimM, g.trim, err = sf.trimming()
+	return g, err
 }
 
 func (g *ground) bytes(path string) ([]byte, error) {
@@ -122,7 +186,22 @@ func (g *ground) surface(path string, breaklines ...string) (*surface.Surface, e
 	for _, w := range append(s.Warnings, found...) {
 		g.warn(name, w)
 	}
-	return out, nil
+	return g.trimmed(name, out)
+}
+
+// trimmed takes the long triangles at the rim away when asked to.
+func (g *ground) trimmed(name string, s *surface.Surface) (*surface.Surface, error) {
+	if !g.trim {
+		return s, nil
+	}
+	t, err := s.TrimRim(g.trimM)
+	if err != nil {
+		return nil, fmt.Errorf("%s: trimming: %w", name, err)
+	}
+	if t.Triangles > 0 {
+		g.warnings = append(g.warnings, fmt.Sprintf("%s: %d triangles with an outer edge over %.3f m taken away at the rim, %.3f m²", name, t.Triangles, t.LimitM, t.RemovedM2))
+	}
+	return t.Surface, nil
 }
 
 func (g *ground) warn(name string, w survey.Warning) {
@@ -180,34 +259,6 @@ func (g *ground) coverage(d surface.Difference) {
 	}
 }
 
-// figures is what --json prints.
-type figures struct {
-	Fill        float64  `json:"fill_m3"`
-	Cut         float64  `json:"cut_m3"`
-	Net         float64  `json:"net_m3"`
-	FillArea    float64  `json:"fill_area_m2"`
-	CutArea     float64  `json:"cut_area_m2"`
-	PlanArea    float64  `json:"plan_area_m2"`
-	MaxAbove    float64  `json:"max_above_m"`
-	MaxBelow    float64  `json:"max_below_m"`
-	Mean        float64  `json:"mean_m"`
-	RMS         float64  `json:"rms_m"`
-	Within      *float64 `json:"within_area_m2"`
-	WithinShare *float64 `json:"within_share"`
-	Doubtful    *float64 `json:"doubtful_area_m2"`
-	Warnings    []string `json:"warnings"`
-}
-
-func figuresOf(d surface.Difference, warnings []string) figures {
-	r := unit.Round9
-	out := figures{r(d.FillM3), r(d.CutM3), r(d.NetM3), r(d.FillAreaM2), r(d.CutAreaM2), r(d.PlanAreaM2), r(d.MaxAboveM), r(d.MaxBelowM), r(d.MeanM), r(d.RMSM), nil, nil, nil, append([]string{}, warnings...)}
-	if b := d.Band; b != nil {
-		in, share, doubt := r(b.WithinAreaM2), r(b.WithinShare), r(b.DoubtfulAreaM2)
-		out.Within, out.WithinShare, out.Doubtful = &in, &share, &doubt
-	}
-	return out
-}
-
 func writeJSON(stdout, stderr io.Writer, name string, v any) int {
 	e := json.NewEncoder(stdout)
 	e.SetEscapeHTML(false)
@@ -216,46 +267,4 @@ func writeJSON(stdout, stderr io.Writer, name string, v any) int {
 		return failed(stderr, name, err)
 	}
 	return exitDone
-}
-
-// progress says on stderr what is going on once a second has passed.
-type progress struct {
-	steps chan string
-	done  chan struct{}
-}
-
-func startProgress(name string, stderr io.Writer) *progress {
-	p := &progress{make(chan string, 64), make(chan struct{})}
-	go func() {
-		defer close(p.done)
-		now, shown := "", ""
-		tick := time.NewTicker(time.Second)
-		defer tick.Stop()
-		for {
-			select {
-			case s, open := <-p.steps:
-				if !open {
-					return
-				}
-				now = s
-			case <-tick.C:
-				if now != shown {
-					_, _ = fmt.Fprintf(stderr, "swardbook %s: %s …\n", name, now)
-					shown = now
-				}
-			}
-		}
-	}()
-	return p
-}
-
-func (p *progress) step(what string) { p.steps <- what }
-
-// stop ends the reporting; a second call does nothing.
-func (p *progress) stop() {
-	if p.steps != nil {
-		close(p.steps)
-		<-p.done
-		p.steps = nil
-	}
 }

@@ -116,3 +116,27 @@ func DifferenceRaster(before, after *Surface, within *plan.Polygon, f Frame) *su
 	}
 	return g
 }
+
+// HeightRaster samples the height of a surface over a base at the centres of
+// cells, NaN where either is missing or the centre lies outside within. For
+// display: volumes come from Stockpile.
+func HeightRaster(s *Surface, base Base, within *plan.Polygon, f Frame) (*survey.Grid, error) {
+	switch base.kind {
+	case "surface":
+		return DifferenceRaster(base.surface, s, within, f), nil
+	case "toe":
+		ground, err := toeSurface(s, base.toe, within)
+		if err != nil {
+			return nil, err
+		}
+		return DifferenceRaster(ground, s, within, f), nil
+	}
+	g := s.Raster(f)
+	for i := range g.Levels {
+		g.Levels[i] -= base.level
+		if e, n := g.Centre(i%g.Cols, i/g.Cols); within != nil && !within.Contains(e, n) {
+			g.Levels[i] = math.NaN()
+		}
+	}
+	return g, nil
+}

@@ -1,0 +1,84 @@
+package main
+
+import (
+	"github.com/swardbook/swardbook/compliance/unit"
+	"github.com/swardbook/swardbook/geo/surface"
+)
+
+// figures is what --json prints.
+type figures struct {
+	Fill        float64  `json:"fill_m3"`
+	Cut         float64  `json:"cut_m3"`
+	Net         float64  `json:"net_m3"`
+	FillArea    float64  `json:"fill_area_m2"`
+	CutArea     float64  `json:"cut_area_m2"`
+	PlanArea    float64  `json:"plan_area_m2"`
+	MaxAbove    float64  `json:"max_above_m"`
+	MaxBelow    float64  `json:"max_below_m"`
+	Mean        float64  `json:"mean_m"`
+	RMS         float64  `json:"rms_m"`
+	Within      *float64 `json:"within_area_m2"`
+	WithinShare *float64 `json:"within_share"`
+	Doubtful    *float64 `json:"doubtful_area_m2"`
+	Warnings    []string `json:"warnings"`
+
+	Uncertainty *uncertaintyFigures `json:"uncertainty,omitempty"`
+	Zones       []zoneFigures       `json:"zones,omitempty"`
+	Ponds       *pondFigures        `json:"ponds,omitempty"`
+	Section     []sectionFigures    `json:"section,omitempty"`
+}
+
+// uncertaintyFigures is what --sigma asks for.
+type uncertaintyFigures struct {
+	Random    float64 `json:"random_m3"`
+	Bias      float64 `json:"bias_m3"`
+	Sigma     float64 `json:"standard_m3"`
+	Expanded  float64 `json:"expanded_m3"` // coverage factor 2
+	Effective float64 `json:"effective_points"`
+}
+
+// zoneFigures is one area of --zones.
+type zoneFigures struct {
+	Zone     string   `json:"zone"`
+	Fill     float64  `json:"fill_m3"`
+	Cut      float64  `json:"cut_m3"`
+	Net      float64  `json:"net_m3"`
+	PlanArea float64  `json:"plan_area_m2"`
+	Share    *float64 `json:"within_share,omitempty"`
+	Trouble  string   `json:"trouble,omitempty"`
+}
+
+// pondFigures is what --ponds asks for, deepest first.
+type pondFigures struct {
+	Before []pondFigure `json:"before"`
+	After  []pondFigure `json:"after"`
+}
+
+type pondFigure struct {
+	Spill  float64 `json:"spill_level_m"`
+	Depth  float64 `json:"depth_m"`
+	Area   float64 `json:"area_m2"`
+	Volume float64 `json:"volume_m3"`
+	E      float64 `json:"e_m"`
+	N      float64 `json:"n_m"`
+}
+
+// sectionFigures is one place along --section.
+type sectionFigures struct {
+	Chainage float64  `json:"chainage_m"`
+	E        float64  `json:"e_m"`
+	N        float64  `json:"n_m"`
+	Before   *float64 `json:"before_m"`
+	After    *float64 `json:"after_m"`
+}
+
+func figuresOf(d surface.Difference, warnings []string) figures {
+	r := unit.Round9
+	out := figures{Fill: r(d.FillM3), Cut: r(d.CutM3), Net: r(d.NetM3), FillArea: r(d.FillAreaM2), CutArea: r(d.CutAreaM2), PlanArea: r(d.PlanAreaM2),
+		MaxAbove: r(d.MaxAboveM), MaxBelow: r(d.MaxBelowM), Mean: r(d.MeanM), RMS: r(d.RMSM), Warnings: append([]string{}, warnings...)}
+	if b := d.Band; b != nil {
+		in, share, doubt := r(b.WithinAreaM2), r(b.WithinShare), r(b.DoubtfulAreaM2)
+		out.Within, out.WithinShare, out.Doubtful = &in, &share, &doubt
+	}
+	return out
+}
