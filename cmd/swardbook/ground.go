@@ -212,7 +212,11 @@ func (g *ground) warn(name string, w survey.Warning) {
 	if w.Point != "" {
 		where += fmt.Sprintf(" (%s)", w.Point)
 	}
-	g.warnings = append(g.warnings, fmt.Sprintf("%s: %s, %s: %s", where, w.Kind, w.Action, w.Text))
+	finding := fmt.Sprintf("%s, %s: %s", w.Kind, w.Action, w.Text)
+	if w.Kind == survey.KindNote && w.Action == survey.Noted {
+		finding = w.Text
+	}
+	g.warnings = append(g.warnings, where+": "+finding)
 }
 
 // area reads an area in site grid metres; nil when path is empty.

@@ -32,6 +32,7 @@ func commands() []command {
 		{"serve", "serve the pages and the API of a kept book", runServe},
 		{"judge", "judge every condition of a site folder or a kept book", runJudge},
 		{"import", "take a site folder into a kept book", runImport},
+		{"survey", "describe a survey file, or write it in another format", runSurvey},
 		{"volume", "cut and fill between two surveys, or above a base", runVolume},
 		{"levels", "levels after against levels before, within a tolerance", runLevels},
 		{"handover", "write the sealed handover pack of a kept book", runHandover},

@@ -82,6 +82,9 @@ func fromSurvey(s *survey.Survey, opts Options) (*Surface, []survey.Warning, err
 	if err != nil {
 		return nil, warnings, err
 	}
+	if err := linesNear(pts, opts.Breaklines); err != nil {
+		return nil, warnings, err
+	}
 	out, notes, err := triangulate(pts, lines, opts.limits())
 	return out, append(warnings, notes...), err
 }
@@ -130,9 +133,6 @@ func triangulate(pts []survey.Point, lines []survey.Breakline, limits tin.NodeLi
 	for i, p := range pts {
 		in[i] = tin.Point{X: p.E, Y: p.N, Z: p.Level}
 	}
-	if err := linesNear(in, lines); err != nil {
-		return nil, nil, err
-	}
 	net, err := tin.Node(in, tinLines(lines), limits)
 	if err != nil {
 		return nil, nil, err
@@ -156,13 +156,13 @@ func tinLines(lines []survey.Breakline) []tin.Line {
 
 // linesNear refuses breaklines that lie nowhere near the points: they are in
 // another grid, or in degrees.
-func linesNear(pts []tin.Point, lines []survey.Breakline) error {
+func linesNear(pts []survey.Point, lines []survey.Breakline) error {
 	if len(pts) == 0 {
 		return nil
 	}
 	b := tin.EmptyBox()
 	for _, p := range pts {
-		b = b.Extend(tin.Box{MinX: p.X, MinY: p.Y, MaxX: p.X, MaxY: p.Y})
+		b = b.Extend(tin.Box{MinX: p.E, MinY: p.N, MaxX: p.E, MaxY: p.N})
 	}
 	b = b.Grow(math.Hypot(b.MaxX-b.MinX, b.MaxY-b.MinY) + 1)
 	for _, l := range lines {
