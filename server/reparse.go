@@ -68,11 +68,12 @@ func reparseSurvey(o handover.Original) []string {
 		return differs(e, "its original is not to be had: %v", err)
 	}
 	defer func() { _ = f.Close() }()
-	s, err := survey.Read(f, "survey", survey.Options{Order: survey.Order(e.Body.Text("order"))})
+	read, clean := folder.SurveyOptions(e.Body)
+	s, err := survey.Read(f, "survey", read)
 	if err != nil {
 		return differs(e, "%v", err)
 	}
-	points, _, err := survey.Clean(s, folder.CleaningOf(e.Body))
+	points, _, err := survey.Clean(s, clean)
 	if err != nil {
 		return differs(e, "%v", err)
 	}

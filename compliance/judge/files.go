@@ -225,25 +225,29 @@ func (r *Record) makeSurface(ref string) (*surface.Surface, *book.Entry, error) 
 		}
 		return nil, nil, &fault{cause: "survey " + ref + " is not on file", remedy: "enter the survey, or correct its name in the condition"}
 	}
-	s, err := r.readSurvey(e)
+	read, clean, err := decided(e)
 	if err != nil {
 		return nil, e, fmt.Errorf("survey %s: %w", ref, err)
 	}
-	made, _, err := surface.FromSurvey(s, surface.Options{Conflicts: conflictRule(e), LeaveOut: leftOut(e)})
+	s, err := r.readSurvey(e, read)
+	if err != nil {
+		return nil, e, fmt.Errorf("survey %s: %w", ref, err)
+	}
+	made, _, err := surface.FromSurvey(s, surface.Options{Conflicts: clean.Conflicts, LeaveOut: clean.LeaveOut})
 	if err != nil {
 		return nil, e, fmt.Errorf("survey %s: %w", ref, err)
 	}
 	return made, e, nil
 }
 
-func (r *Record) readSurvey(e *book.Entry) (*survey.Survey, error) {
+func (r *Record) readSurvey(e *book.Entry, read survey.Options) (*survey.Survey, error) {
 	name := fmt.Sprintf("survey of entry %d", e.Seq)
 	f, err := r.open(e, "file")
 	if err != nil {
 		return nil, err
 	}
 	defer f.Close()
-	s, err := survey.Read(f, name, survey.Options{Order: survey.Order(e.Body.Text("order"))})
+	s, err := survey.Read(f, name, read)
 	if err != nil {
 		return nil, err
 	}
@@ -272,28 +276,20 @@ func (r *Record) readSurvey(e *book.Entry) (*survey.Survey, error) {
 	return s, nil
 }
 
-// leftOut lists the rows that a decision in cleaning leaves out.
-func leftOut(e *book.Entry) []int {
-	var out []int
+// decided returns how a survey's file is read and its points cleaned, by the
+// decisions its entry keeps. Rows the reader rejected or dropped are left out.
+func decided(e *book.Entry) (survey.Options, survey.CleanOptions, error) {
+	var list []survey.Decision
 	for _, d := range e.Body.Objects("decisions") {
-		word := d.Text("decision")
-		if row := int(d.Integer("row")); row > 0 && (strings.HasPrefix(word, "reject") || strings.HasPrefix(word, "drop") || strings.HasPrefix(word, "leave out")) {
-			out = append(out, row)
+		list = append(list, survey.Decision{Row: int(d.Integer("row")), Word: d.Text("decision")})
+	}
+	read, clean, rest, err := survey.Decided(survey.Order(e.Body.Text("order")), list)
+	for _, d := range rest {
+		if d.Row > 0 && (strings.HasPrefix(d.Word, "reject") || strings.HasPrefix(d.Word, "drop")) {
+			clean.LeaveOut = append(clean.LeaveOut, d.Row)
 		}
 	}
-	return out
-}
-
-// conflictRule returns the rule a person chose for two levels at one place:
-// a decision on row 0, which concerns the whole file, such as "conflicts: first".
-func conflictRule(e *book.Entry) survey.ConflictRule {
-	for _, d := range e.Body.Objects("decisions") {
-		word, isRule := strings.CutPrefix(d.Text("decision"), "conflicts: ")
-		if d.Integer("row") == 0 && isRule {
-			return survey.ConflictRule(word)
-		}
-	}
-	return survey.RefuseConflicts
+	return read, clean, err
 }
 
 // holidays returns a list with what was proclaimed later, and its entries.

@@ -61,21 +61,60 @@ func Read(r io.Reader, name string, opts Options) (*Survey, error) {
 	if what, remedy := otherFormat(data); what != "" {
 		return nil, fileErr(name, ErrFormat, "this is %s; %s", what, remedy)
 	}
-	switch head := bytes.TrimLeft(data[:min(len(data), 4096)], " \t\r\n"); {
-	case bytes.HasPrefix(data, []byte("LASF")):
+	switch FormatOf(data) {
+	case FormatLAS:
 		return readLAS(data, name, opts)
-	case isTIFF(data):
+	case FormatGeoTIFF:
 		return readGeoTIFF(data, name, opts)
-	case bytes.HasPrefix(head, []byte("<")):
+	case FormatLandXML:
 		return readLandXML(data, name, opts)
-	case bytes.HasPrefix(head, []byte("{")), bytes.HasPrefix(head, []byte("[")):
+	case FormatGeoJSON:
 		return readGeoJSON(data, name, opts)
-	case isDXF(data):
+	case FormatDXF:
 		return readDXF(data, name, opts)
-	case isASCIIGrid(data):
+	case FormatASCIIGrid:
 		return readASCIIGrid(data, name, opts)
 	}
 	return readCSV(data, name, opts)
+}
+
+// FormatOf tells a format by how the file begins; a point list is what is
+// nothing else.
+func FormatOf(data []byte) Format {
+	switch head := bytes.TrimLeft(data[:min(len(data), 4096)], "\xEF\xBB\xBF \t\r\n"); {
+	case bytes.HasPrefix(data, []byte("LASF")):
+		return FormatLAS
+	case isTIFF(data):
+		return FormatGeoTIFF
+	case bytes.HasPrefix(head, []byte("<")):
+		return FormatLandXML
+	case bytes.HasPrefix(head, []byte("{")), bytes.HasPrefix(head, []byte("[")):
+		return FormatGeoJSON
+	case isDXF(data):
+		return FormatDXF
+	case isASCIIGrid(data):
+		return FormatASCIIGrid
+	}
+	return FormatCSV
+}
+
+// Extension is the usual ending of a file's name.
+func (f Format) Extension() string {
+	switch f {
+	case FormatLAS:
+		return ".las"
+	case FormatGeoTIFF:
+		return ".tif"
+	case FormatLandXML:
+		return ".xml"
+	case FormatGeoJSON:
+		return ".geojson"
+	case FormatDXF:
+		return ".dxf"
+	case FormatASCIIGrid:
+		return ".asc"
+	}
+	return ".csv"
 }
 
 // otherFormat recognises files that are something else.

@@ -1,25 +1,22 @@
 package folder
 
 import (
-	"strings"
-
 	"github.com/swardbook/swardbook/compliance/book"
 	"github.com/swardbook/swardbook/geo/survey"
 )
 
-// CleaningOf returns the decisions a person took on a survey's rows, as its
-// entry keeps them. What the reader itself noted of rows is not among them.
-func CleaningOf(body book.Object) survey.CleanOptions {
-	opts := survey.CleanOptions{}
+// SurveyOptions returns how a survey's file is read and cleaned, by the column
+// order and the decisions a person took, as its entry keeps them. What the
+// reader itself noted of rows is not among them.
+func SurveyOptions(body book.Object) (survey.Options, survey.CleanOptions) {
+	read, clean, _, _ := survey.Decided(survey.Order(body.Text("order")), surveyDecisions(body))
+	return read, clean
+}
+
+func surveyDecisions(body book.Object) []survey.Decision {
+	var out []survey.Decision
 	for _, o := range body.Objects("decisions") {
-		word := o.Text("decision")
-		rule, isRule := strings.CutPrefix(word, "conflicts: ")
-		switch {
-		case isRule && o.Integer("row") == 0:
-			opts.Conflicts = survey.ConflictRule(rule)
-		case strings.HasPrefix(word, "leave out") && o.Integer("row") > 0:
-			opts.LeaveOut = append(opts.LeaveOut, int(o.Integer("row")))
-		}
+		out = append(out, survey.Decision{Row: int(o.Integer("row")), Word: o.Text("decision")})
 	}
-	return opts
+	return out
 }

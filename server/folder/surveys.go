@@ -7,7 +7,6 @@ import (
 	"io"
 	"slices"
 	"strconv"
-	"strings"
 
 	"github.com/swardbook/swardbook/compliance/book"
 	"github.com/swardbook/swardbook/geo/survey"
@@ -86,6 +85,16 @@ func (l *loader) surveyRow(s *sheet, r row) {
 func (l *loader) surveyFile(index string, line int, body book.Object) bool {
 	before := len(l.problems)
 	file := l.pathOf(body.Text("file"))
+	_, _, unknown, err := survey.Decided(survey.Order(body.Text("order")), surveyDecisions(body))
+	for _, d := range unknown {
+		l.say(index, line, "decisions", fmt.Sprintf("the decision %q on row %d is not known", d.Word, d.Row), survey.DecisionHelp)
+	}
+	if err != nil {
+		l.say(index, line, "decisions", err.Error(), survey.DecisionHelp)
+	}
+	if len(l.problems) > before {
+		return false
+	}
 	s, err := l.openSurvey(file, body)
 	if err != nil {
 		l.cause(file, 0, "", err)
@@ -121,7 +130,8 @@ func (l *loader) openSurvey(file string, body book.Object) (*survey.Survey, erro
 		return nil, err
 	}
 	defer r.Close()
-	return survey.Read(r, file, survey.Options{Order: survey.Order(body.Text("order"))})
+	read, _ := SurveyOptions(body)
+	return survey.Read(r, file, read)
 }
 
 func (l *loader) reading(file string, read func(io.Reader, string) error) {
@@ -139,21 +149,7 @@ func (l *loader) reading(file string, read func(io.Reader, string) error) {
 // cleanSurvey settles a survey's points under the decisions taken by a person
 // and commits the entry to what is left.
 func (l *loader) cleanSurvey(index string, line int, file string, s *survey.Survey, body book.Object) bool {
-	opts := survey.CleanOptions{}
-	for i, o := range body.Objects("decisions") {
-		word := o.Text("decision")
-		rule, isRule := strings.CutPrefix(word, "conflicts: ")
-		switch {
-		case isRule && o.Integer("row") == 0:
-			opts.Conflicts = survey.ConflictRule(rule)
-		case strings.HasPrefix(word, "leave out") && o.Integer("row") > 0:
-			opts.LeaveOut = append(opts.LeaveOut, int(o.Integer("row")))
-		default:
-			l.say(index, line, "decisions", fmt.Sprintf("decision %d, %q, is not known", i+1, word),
-				`write {"row":12,"decision":"leave out","why":"…"} or {"row":0,"decision":"conflicts: first"} (or last, reject)`)
-			return false
-		}
-	}
+	_, opts := SurveyOptions(body)
 	points, found, err := survey.Clean(s, opts)
 	if err != nil {
 		var conflict *survey.ConflictError

@@ -3,10 +3,12 @@ package folder
 import (
 	"bytes"
 	"encoding/csv"
+	"io"
 	"slices"
 	"strings"
 
 	"github.com/swardbook/swardbook/compliance/book"
+	"github.com/swardbook/swardbook/geo/survey"
 )
 
 // rowsOf is a table being written: what its reader will have seen so far.
@@ -245,12 +247,9 @@ func (w *writer) surveyExtension(h book.Hash) string {
 		return ".csv" // writing the original will say what is wrong
 	}
 	defer r.Close()
-	head := make([]byte, 16)
-	n, _ := r.Read(head)
-	if strings.HasPrefix(strings.ToLower(strings.TrimSpace(string(head[:n]))), "ncols") {
-		return ".asc"
-	}
-	return ".csv"
+	head := make([]byte, 4096)
+	n, _ := io.ReadFull(r, head)
+	return survey.FormatOf(head[:n]).Extension()
 }
 
 // personsDecisions leaves out the decisions that reading the file gives.
@@ -263,7 +262,8 @@ func personsDecisions(body book.Object) book.Object {
 	}
 	var kept []any
 	for _, d := range body.Objects("decisions") {
-		if word := d.Text("decision"); strings.HasPrefix(word, "leave out") || strings.HasPrefix(word, "conflicts: ") {
+		one := survey.Decision{Row: int(d.Integer("row")), Word: d.Text("decision")}
+		if _, _, unknown, _ := survey.Decided("", []survey.Decision{one}); len(unknown) == 0 {
 			kept = append(kept, d)
 		}
 	}
