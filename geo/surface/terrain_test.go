@@ -337,3 +337,27 @@ func TestProfileThroughTwoSurfaces(t *testing.T) {
 		}
 	}
 }
+
+func BenchmarkContours(b *testing.B) {
+	s, _, err := FromSurvey(random(1_000_000, 1), Options{NoFlags: true})
+	if err != nil {
+		b.Fatal(err)
+	}
+	levels, err := s.ContourLevels(0.25)
+	if err != nil {
+		b.Fatal(err)
+	}
+	for b.Loop() {
+		s.Contours(levels)
+	}
+}
+
+func BenchmarkPonds(b *testing.B) {
+	s, _, err := FromSurvey(random(1_000_000, 1), Options{NoFlags: true})
+	if err != nil {
+		b.Fatal(err)
+	}
+	for b.Loop() {
+		s.Ponds(0.05, nil)
+	}
+}

@@ -308,3 +308,40 @@ func load(t testing.TB, path string) []byte {
 	}
 	return data
 }
+
+// BenchmarkFormats reads a surface of 250,000 points and 500,000 faces in each
+// format that holds one.
+func BenchmarkFormats(b *testing.B) {
+	g := &Grid{Cols: 500, Rows: 500, E0: 430000, N0: 310000, DE: 1, DN: 1, Levels: make([]float64, 250_000)}
+	for i := range g.Levels {
+		g.Levels[i] = 60 + math.Round(1000*math.Sin(float64(i)/700))/1000
+	}
+	s := &Survey{Name: "grid", Points: g.Points(), Faces: g.Faces()}
+	for _, format := range []string{"LandXML", "DXF", "GeoJSON"} {
+		var text bytes.Buffer
+		if err := writers[format](&text, s); err != nil {
+			b.Fatal(err)
+		}
+		b.Run(format, func(b *testing.B) {
+			b.SetBytes(int64(text.Len()))
+			b.ReportAllocs()
+			for b.Loop() {
+				if _, err := Read(bytes.NewReader(text.Bytes()), "f", Options{}); err != nil {
+					b.Fatal(err)
+				}
+			}
+		})
+	}
+	las := load(b, open+"pointcloud/lidar_1065pts.las")
+	many := append(bytes.Clone(las[:227]), bytes.Repeat(las[227:227+34*1065], 939)...)
+	n := 939 * 1065
+	many[107], many[108], many[109] = byte(n&255), byte(n>>8&255), byte(n>>16) // the number of points
+	b.Run("LAS", func(b *testing.B) {
+		b.SetBytes(int64(len(many)))
+		for b.Loop() {
+			if _, err := Read(bytes.NewReader(many), "f", Options{Classes: []int{1, 2}}); err != nil {
+				b.Fatal(err)
+			}
+		}
+	})
+}

@@ -27,10 +27,15 @@ type xmlReader struct {
 	cogo    Survey // points of the file that belong to no surface
 	line    Breakline
 	ring    xmlRing
-	attr    map[string]string // of the innermost element that is read
+	attr    xmlAttributes // of the innermost element that is read
+	reading bool          // such an element is open
 	row     int
+	values  []float64 // of the text at hand, used again for the next
 	bad     FileError
 }
+
+// xmlAttributes are those of points and faces.
+type xmlAttributes struct{ id, i, name, code string }
 
 // readLandXML reads LandXML 1.0 to 1.2: the surfaces, else the points of the
 // file. A position is northing, easting, level. Source: the LandXML 1.2 schema,
@@ -87,7 +92,7 @@ func (x *xmlReader) walk() error {
 				return err
 			}
 		case xml.CharData:
-			if x.attr != nil {
+			if x.reading {
 				x.text = append(x.text, t...)
 			}
 		case xml.EndElement:
@@ -159,7 +164,10 @@ func (x *xmlReader) start(t *xml.StartElement) error {
 			x.surface.contours++
 		}
 	case "P", "F", "PntList3D", "PntList2D", "CgPoint":
-		x.attr = map[string]string{"id": at("id"), "i": at("i"), "name": at("name"), "code": firstOf(at("code"), at("desc"))}
+		x.attr, x.reading = xmlAttributes{}, true
+		if len(t.Attr) > 0 {
+			x.attr = xmlAttributes{id: at("id"), i: at("i"), name: at("name"), code: firstOf(at("code"), at("desc"))}
+		}
 		x.text = x.text[:0]
 		x.row, _ = x.dec.InputPos()
 	}
@@ -217,7 +225,7 @@ func (x *xmlReader) end(name string) error {
 	}
 	switch name {
 	case "P", "F", "CgPoint", "PntList3D", "PntList2D":
-		x.attr = nil
+		x.reading = false
 	}
 	x.path = x.path[:len(x.path)-1]
 	if x.surface != nil && len(x.surface.survey.Points) > x.opts.maxRows() {
@@ -226,9 +234,10 @@ func (x *xmlReader) end(name string) error {
 	return nil
 }
 
-// numbers reads the numbers of the current text, n of them at most; -1 for all.
+// numbers reads the numbers of the current text, n of them at most; -1 for
+// all. They are valid until the next call.
 func (x *xmlReader) numbers(n int) ([]float64, bool) {
-	var out []float64
+	out := x.values[:0]
 	rest := x.text
 	for len(out) != n {
 		word, after := nextNumber(rest)
@@ -242,6 +251,7 @@ func (x *xmlReader) numbers(n int) ([]float64, bool) {
 		}
 		out, rest = append(out, v), after
 	}
+	x.values = out
 	return out, true
 }
 
@@ -267,7 +277,7 @@ func (x *xmlReader) point() {
 	if s == nil || x.parent() != "Pnts" {
 		return
 	}
-	id := x.attr["id"]
+	id := x.attr.id
 	v, ok := x.numbers(-1)
 	switch {
 	case !ok:
@@ -297,7 +307,7 @@ func (x *xmlReader) face() {
 	if s == nil || x.parent() != "Faces" {
 		return
 	}
-	if x.attr["i"] == "1" {
+	if x.attr.i == "1" {
 		s.invisible++
 		return
 	}
@@ -328,7 +338,7 @@ func (x *xmlReader) cogoPoint() {
 	if !ok || len(v) == 0 {
 		return // a reference to another point
 	}
-	p := Point{Name: firstOf(x.attr["name"], x.attr["id"]), Code: x.attr["code"], Row: x.row}
+	p := Point{Name: firstOf(x.attr.name, x.attr.id), Code: x.attr.code, Row: x.row}
 	if len(v) < 3 || noDataLevel(v[2]) {
 		x.cogo.Warnings = append(x.cogo.Warnings, Warning{Row: x.row, Point: p.Name, Kind: KindNoData, Action: Rejected, Text: "no level"})
 		return

@@ -248,7 +248,7 @@ func TestGridDiagonal(t *testing.T) {
 }
 
 func BenchmarkBuild(b *testing.B) {
-	for _, n := range []int{10_000, 100_000, 1_000_000} {
+	for _, n := range []int{10_000, 100_000, 1_000_000, 5_000_000} {
 		b.Run(fmt.Sprintf("random-%d", n), func(b *testing.B) { benchBuild(b, random(n, 42, 0, 0, 1000)) })
 	}
 	b.Run("grid-1000x1000", func(b *testing.B) { benchBuild(b, lattice(1000, 1000, 6e5, 5.5e6, 1)) })
