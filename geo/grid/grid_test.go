@@ -130,9 +130,9 @@ func TestArealScale(t *testing.T) {
 		// The scale is what distances say: a step of a metre or so north.
 		e0, n0 := s.projection.Forward(-1.5, 52.5)
 		e1, n1 := s.projection.Forward(-1.5, 52.50001)
-		f := s.projection.ellipsoid.flattening()
+		f := s.projection.figure().flattening()
 		e2, sin := f*(2-f), math.Sin(52.500005*math.Pi/180)
-		meridian := s.projection.ellipsoid.A * (1 - e2) / math.Pow(1-e2*sin*sin, 1.5) * 0.00001 * math.Pi / 180
+		meridian := s.projection.figure().A * (1 - e2) / math.Pow(1-e2*sin*sin, 1.5) * 0.00001 * math.Pi / 180
 		if got := math.Hypot(e1-e0, n1-n0) / meridian; math.Abs(got-s.Scale(-1.5, 52.500005)) > 1e-7 {
 			t.Errorf("EPSG:%d: scale %.9f, by distance %.9f", code, s.Scale(-1.5, 52.5), got)
 		}
@@ -147,7 +147,7 @@ func TestThereAndBack(t *testing.T) {
 		}
 		meridian := 0.0
 		if s.projection != nil {
-			meridian = s.projection.lon0 * 180 / math.Pi
+			meridian = s.projection.meridian()
 		}
 		n := 0
 		for lat := -75.0; lat <= 80; lat += 2.5 {

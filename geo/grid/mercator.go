@@ -22,12 +22,15 @@ type Ellipsoid struct {
 
 // Ellipsoids.
 //
-// Source: EPSG data set, ellipsoids 7030, 7019, 7001 (from memory, checked
+// Source: EPSG data set, ellipsoids 7030, 7019, 7001, 7002, 7004 (from memory, checked
 // through the projection test rows).
 var (
 	WGS84Ellipsoid = Ellipsoid{Name: "WGS 84", A: 6378137, InvF: 298.257223563}
 	GRS80          = Ellipsoid{Name: "GRS 1980", A: 6378137, InvF: 298.257222101}
 	Airy1830       = Ellipsoid{Name: "Airy 1830", A: 6377563.396, B: 6356256.909}
+
+	AiryModified1849 = Ellipsoid{Name: "Airy Modified 1849", A: 6377340.189, InvF: 299.3249646}
+	Bessel1841       = Ellipsoid{Name: "Bessel 1841", A: 6377397.155, InvF: 299.1528128}
 )
 
 func (el Ellipsoid) flattening() float64 {
@@ -153,6 +156,9 @@ func (p *TransverseMercator) Scale(lon, lat float64) float64 {
 	sinPhi := math.Sin(phi)
 	return p.radius / p.ellipsoid.A * math.Hypot(re, im) * math.Sqrt(1-p.e2*sinPhi*sinPhi) * math.Hypot(1, t) / math.Hypot(tau, cos)
 }
+
+func (p *TransverseMercator) figure() Ellipsoid { return p.ellipsoid }
+func (p *TransverseMercator) meridian() float64 { return p.lon0 * 180 / math.Pi }
 
 // AreaError names a place outside the area a grid is made for.
 type AreaError struct {

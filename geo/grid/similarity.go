@@ -122,3 +122,57 @@ func (s Similarity) ToSite(e, n float64) (x, y float64) {
 	e, n = e-s.TX, n-s.TY
 	return (s.A*e + s.B*n) / k, (s.A*n - s.B*e) / k
 }
+
+// ControlLimitM is the rms above which a fit is not to be used before a named
+// person has accepted it. Our own default, common practice.
+const ControlLimitM = 0.050
+
+// Suspect is the control point whose leaving out betters the fit beyond doubt.
+type Suspect struct {
+	Name       string
+	RMSWithout float64 // metres
+}
+
+// Factors of Suspect: without the point the rms has to fall to a third, and no
+// other point may do as well within twice that. Our own choice.
+const (
+	suspectGain   = 3.0
+	suspectUnique = 2.0
+)
+
+// Suspect looks for one blunder among four points or more. The largest residual
+// is no sure sign: a blunder smears over its neighbours. ok is false when no
+// point stands out.
+func (s Similarity) Suspect() (Suspect, bool) {
+	best, second := math.Inf(1), math.Inf(1)
+	name := ""
+	for _, r := range s.Residuals {
+		switch {
+		case math.IsNaN(r.RMSIf):
+		case r.RMSIf < best:
+			best, second, name = r.RMSIf, best, r.Name
+		case r.RMSIf < second:
+			second = r.RMSIf
+		}
+	}
+	if name == "" || best*suspectGain > s.RMSM || best*suspectUnique > second {
+		return Suspect{}, false
+	}
+	return Suspect{name, best}, true
+}
+
+// Acceptable says why a fit has to be accepted by a named person before it is
+// used, nil when it may be used as it is.
+func (s Similarity) Acceptable() error {
+	switch {
+	case !s.Checked:
+		return fmt.Errorf("two control points fit exactly and check nothing: add a third")
+	case s.RMSM > ControlLimitM:
+		text := fmt.Sprintf("the control points fit to %.0f mm (rms), more than %.0f mm", s.RMSM*1000, ControlLimitM*1000)
+		if p, ok := s.Suspect(); ok {
+			text += fmt.Sprintf("; without %s to %.0f mm: check that point", p.Name, p.RMSWithout*1000)
+		}
+		return errors.New(text)
+	}
+	return nil
+}

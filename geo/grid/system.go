@@ -12,11 +12,41 @@ type System struct {
 	AccuracyM float64 // of the way from WGS 84, horizontal, metres
 	Way       string  // how it is reached, to be shown beside a result
 
-	projection *TransverseMercator // nil: web Mercator
-	shift      *Helmert            // from the system's datum to WGS 84; nil: taken as the same
-	minE, maxE float64             // area, metres
+	// OwnUnit is the unit the system is defined in when it is not the metre;
+	// everything here is metres all the same.
+	OwnUnit  string
+	ownUnitM float64
+
+	projection projection // nil: web Mercator
+	shift      *Helmert   // from the system's datum to WGS 84; nil: taken as the same
+	grid       *ShiftGrid // the same by a national grid of shifts; nil: by shift
+	bounds     *degrees   // area of use in longitude and latitude; nil: by easting and northing
+	minE, maxE float64    // area, metres
 	minN, maxN float64
 	farthest   float64 // degrees of longitude from the meridian
+}
+
+// projection is a conformal map of an ellipsoid onto the plane.
+type projection interface {
+	Forward(lon, lat float64) (e, n float64)
+	Inverse(e, n float64) (lon, lat float64)
+	Scale(lon, lat float64) float64
+	figure() Ellipsoid
+	meridian() float64 // degrees
+}
+
+// degrees is a box of longitude and latitude. maxLon may lie west of minLon,
+// across the date line.
+type degrees struct{ minLon, minLat, maxLon, maxLat float64 }
+
+// boundsSlack, in degrees, is what a place may lie outside an area of use, whose
+// limits are given to a hundredth of a degree.
+const boundsSlack = 0.01
+
+func (d *degrees) holds(lon, lat float64) bool {
+	west, east := lon >= d.minLon-boundsSlack, lon <= d.maxLon+boundsSlack
+	across := d.maxLon < d.minLon
+	return lat >= d.minLat-boundsSlack && lat <= d.maxLat+boundsSlack && (west && east || across && (west || east))
 }
 
 // osgb36ToWGS84 is the seven-parameter shift for Great Britain.
@@ -27,7 +57,10 @@ const sameDatum = "ETRS89 taken as WGS 84; they drift apart by about 2.5 cm a ye
 
 // ByEPSG returns a system by its EPSG code: 27700 (Great Britain), 2157
 // (Ireland), 326xx and 327xx (UTM on WGS 84), 258xx (UTM on ETRS89, zones 28
-// to 38), 3857 (web map: never for areas or distances).
+// to 38), 3857 (web map: never for areas or distances), and the national zones
+// of zones.csv: Ireland (29902, 29903), Germany (31466 to 31469), Lambert zones
+// of France and Europe (2154, 3034), the zones of the United States on NAD83 in
+// metres and feet. Codes lists them all. Results are always metres.
 //
 // Source of the parameters: EPSG data set, through the PROJ 9.1.1 listing;
 // the scale of 27700 is the defined 0.9996012717.
@@ -55,7 +88,11 @@ func ByEPSG(code int) (*System, error) {
 		s.Name, s.AccuracyM, s.Way = "WGS 84 / web map", 0, "projection only; never for areas or distances"
 		s.farthest = 180
 	default:
-		return nil, fmt.Errorf("EPSG:%d is not known; known are 27700, 2157, 32601-32660, 32701-32760, 25828-25838, 3857", code)
+		z, known := zones()[code]
+		if !known {
+			return nil, fmt.Errorf("EPSG:%d is not known; known are 27700 (Great Britain), 2157, 29902, 29903 (Ireland), 32601-32660, 32701-32760, 25828-25838 (UTM), 31466-31469 (Germany), 2154, 3034, the NAD83 zones 26929-26998, 32100-32158 and 2222-2289, and 3857", code)
+		}
+		s = z
 	}
 	return &s, nil
 }
@@ -77,13 +114,21 @@ func (s *System) FromWGS84(lon, lat float64) (e, n float64, err error) {
 	if s.projection == nil {
 		return s.webForward(lon, lat)
 	}
-	off := math.Abs(math.Mod(lon-s.projection.lon0*180/math.Pi+540, 360) - 180)
+	if s.bounds != nil && !s.bounds.holds(lon, lat) {
+		return 0, 0, s.beyond(lon, lat)
+	}
+	off := math.Abs(math.Mod(lon-s.projection.meridian()+540, 360) - 180)
 	if off > s.farthest {
 		return 0, 0, &AreaError{s.Name, fmt.Sprintf("longitude %.6f lies %.1f degrees from its meridian", lon, off)}
 	}
-	if s.shift != nil {
+	switch {
+	case s.grid != nil:
+		if lon, lat, err = s.grid.Undo(lon, lat); err != nil {
+			return 0, 0, err
+		}
+	case s.shift != nil:
 		p := s.shift.Undo(WGS84Ellipsoid.Geocentric(lon, lat, 0))
-		lon, lat, _ = s.projection.ellipsoid.Geographic(p)
+		lon, lat, _ = s.projection.figure().Geographic(p)
 	}
 	e, n = s.projection.Forward(lon, lat)
 	return e, n, s.inArea(e, n)
@@ -98,8 +143,11 @@ func (s *System) ToWGS84(e, n float64) (lon, lat float64, err error) {
 		return e / WGS84Ellipsoid.A * 180 / math.Pi, math.Atan(math.Sinh(n/WGS84Ellipsoid.A)) * 180 / math.Pi, nil
 	}
 	lon, lat = s.projection.Inverse(e, n)
+	if s.grid != nil {
+		return s.grid.Apply(lon, lat)
+	}
 	if s.shift == nil {
-		return lon, lat, nil
+		return s.bounded(lon, lat)
 	}
 	// The height of the place on WGS 84 is that which comes out 0 there, so
 	// that the way back meets the way forth; two rounds settle it.
@@ -107,10 +155,23 @@ func (s *System) ToWGS84(e, n float64) (lon, lat float64, err error) {
 	var outLon, outLat float64
 	for range 3 {
 		var h float64
-		outLon, outLat, h = WGS84Ellipsoid.Geographic(s.shift.Apply(s.projection.ellipsoid.Geocentric(lon, lat, height)))
+		outLon, outLat, h = WGS84Ellipsoid.Geographic(s.shift.Apply(s.projection.figure().Geocentric(lon, lat, height)))
 		height -= h
 	}
-	return outLon, outLat, nil
+	return s.bounded(outLon, outLat)
+}
+
+// bounded refuses a place outside the area of use.
+func (s *System) bounded(lon, lat float64) (float64, float64, error) {
+	if s.bounds != nil && !s.bounds.holds(lon, lat) {
+		return 0, 0, s.beyond(lon, lat)
+	}
+	return lon, lat, nil
+}
+
+func (s *System) beyond(lon, lat float64) error {
+	b := s.bounds
+	return &AreaError{s.Name, fmt.Sprintf("longitude %.6f, latitude %.6f lies outside its area of use, longitude %v to %v, latitude %v to %v", lon, lat, b.minLon, b.maxLon, b.minLat, b.maxLat)}
 }
 
 func (s *System) inArea(e, n float64) error {
@@ -118,6 +179,20 @@ func (s *System) inArea(e, n float64) error {
 		return &AreaError{s.Name, fmt.Sprintf("E %.3f N %.3f lies outside its area, E %.0f to %.0f, N %.0f to %.0f", e, n, s.minE, s.maxE, s.minN, s.maxN)}
 	}
 	return nil
+}
+
+// WithShiftGrid returns the system reached by a national grid of shifts, which
+// turns the system's own longitude and latitude into those of WGS 84 or ETRS89,
+// instead of by its parameters. It is for systems on another datum.
+func (s *System) WithShiftGrid(g *ShiftGrid) (*System, error) {
+	if s.shift == nil {
+		return nil, fmt.Errorf("%s needs no shift grid: it is on WGS 84 or close to it", s.Name)
+	}
+	out := *s
+	out.grid = g
+	out.AccuracyM = g.AccuracyM
+	out.Way = fmt.Sprintf("national shift grid %s, SHA-256 %s", g.Name, g.SHA256)
+	return &out, nil
 }
 
 // Scale returns the scale factor of the grid at a place in WGS 84 degrees:
