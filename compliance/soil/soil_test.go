@@ -144,6 +144,19 @@ func TestStrippedArea(t *testing.T) {
 			}
 		})
 	}
+	t.Run("ground that two areas cover counts once", func(t *testing.T) {
+		r := strips(t)
+		r.Area("SA3", 90, 40, 130, 60) // 800 m², of which 100 m² in SA1
+		r.Add(t, recordtest.Row{Kind: "strip.1", At: "2026-04-10", Places: []string{"SA3"}, Body: book.Object{"horizon": "topsoil"}})
+		got, err := observeStripped(r, quantity.Ask{With: map[string]string{"horizon": "topsoil"}})
+		if err != nil || len(got) != 3 || !near(got[2].Value, 700) || !strings.Contains(got[2].Note, "100.00 m² lie in SA1") {
+			t.Errorf("%+v, %v", got, err)
+		}
+		alone, err := observeStripped(r, quantity.Ask{Place: "SA3"})
+		if err != nil || len(alone) != 1 || !near(alone[0].Value, 800) {
+			t.Errorf("%+v, %v", alone, err)
+		}
+	})
 	t.Run("an area that is not on the plan", func(t *testing.T) {
 		r := strips(t)
 		r.Add(t, recordtest.Row{Kind: "strip.1", At: "2026-04-10", Places: []string{"SA9"}, Body: book.Object{"horizon": "topsoil"}})

@@ -46,7 +46,8 @@ type Feature struct {
 	Geometry   orb.Geometry
 	Levels     []float64 // third number of each position in order of reading, metres; NaN where none; nil when no position has one
 	Properties map[string]any
-	Frame      Frame // what Geometry's coordinates are
+	Frame      Frame    // what Geometry's coordinates are
+	Notes      []string // worth a look, such as corners drawn twice; nothing was changed
 }
 
 // Problem is one fault of a plan file.

@@ -194,11 +194,7 @@ func newPolygon(rings orb.MultiPolygon, name string) (*Polygon, error) {
 func (p *Polygon) triangulate(part orb.Polygon) ([][3]tin.XY, error) {
 	var lines []tin.Line
 	for _, r := range part {
-		var l tin.Line
-		for _, v := range r {
-			l = append(l, tin.Point{X: v[0] - p.x0, Y: v[1] - p.y0})
-		}
-		lines = append(lines, l)
+		lines = append(lines, ringLine(r, p.x0, p.y0))
 	}
 	net, err := tin.Node(nil, lines, tin.NodeLimits{SnapM: touch, Flat: true})
 	if err != nil {

@@ -132,6 +132,11 @@ func (rd *reader) settleFrame() {
 			"if they are metres of the site's grid, say so; else convert the file to WGS 84")
 	default:
 		rd.frame = FrameWGS84
+		for _, f := range rd.features {
+			if p, found := overDateLine(f.Geometry); found {
+				rd.faults.add(f.Code, fmt.Sprintf("a side from %s jumps over more than 180 degrees of longitude", place(p)), "cut the shape at the antimeridian, as RFC 7946 asks")
+			}
+		}
 	}
 }
 
@@ -175,7 +180,83 @@ func (rd *reader) keep(g object, where string, f Feature) {
 	if rd.anyLevel {
 		f.Levels = rd.levels
 	}
+	f.Notes = repeated(f.Geometry, nil)
 	rd.features = append(rd.features, f)
+}
+
+// repeated notes corners that stand twice in a row.
+func repeated(g orb.Geometry, notes []string) []string {
+	line := func(what string, l []orb.Point) {
+		for i := 1; i < len(l); i++ {
+			if l[i] == l[i-1] {
+				notes = append(notes, fmt.Sprintf("%s: positions %d and %d are the same, %s", what, i, i+1, place(l[i])))
+			}
+		}
+	}
+	switch g := g.(type) {
+	case orb.LineString:
+		line("line", g)
+	case orb.MultiLineString:
+		for _, l := range g {
+			line("line", l)
+		}
+	case orb.Polygon:
+		for i, r := range g {
+			line(ringName("", i), r)
+		}
+	case orb.MultiPolygon:
+		for _, p := range g {
+			notes = repeated(p, notes)
+		}
+	case orb.Collection:
+		for _, p := range g {
+			notes = repeated(p, notes)
+		}
+	}
+	return notes
+}
+
+// overDateLine names the first side of a geometry in degrees that jumps more
+// than half round the globe: it was meant to cross the antimeridian, where
+// RFC 7946, 3.1.9, wants shapes to be cut.
+func overDateLine(g orb.Geometry) (orb.Point, bool) {
+	line := func(l []orb.Point) (orb.Point, bool) {
+		for i := 1; i < len(l); i++ {
+			if math.Abs(l[i][0]-l[i-1][0]) > 180 {
+				return l[i-1], true
+			}
+		}
+		return orb.Point{}, false
+	}
+	switch g := g.(type) {
+	case orb.LineString:
+		return line(g)
+	case orb.Polygon:
+		for _, r := range g {
+			if p, found := line(r); found {
+				return p, true
+			}
+		}
+	case orb.MultiLineString:
+		for _, l := range g {
+			if p, found := line(l); found {
+				return p, true
+			}
+		}
+	case orb.MultiPolygon:
+		for _, part := range g {
+			if p, found := overDateLine(part); found {
+				return p, true
+			}
+		}
+	case orb.Collection:
+		for _, part := range g {
+			if p, found := overDateLine(part); found {
+				return p, true
+			}
+		}
+	}
+	return orb.Point{}, false
 }
 
 func property(props map[string]any, key string) string {

@@ -1,8 +1,11 @@
 package folder
 
 import (
+	"fmt"
 	"path"
 	"slices"
+
+	"github.com/paulmach/orb"
 
 	"github.com/swardbook/swardbook/compliance/book"
 	"github.com/swardbook/swardbook/geo/plan"
@@ -75,6 +78,42 @@ func (l *loader) checkPlan(file, coordinates string) {
 		}
 		seen[f.Code] = true
 		l.codes[f.Code] = true
+		for _, n := range f.Notes {
+			l.notes = append(l.notes, Problem{File: file, Field: f.Code, Reason: n})
+		}
+	}
+	l.overlappingStrips(file, features)
+}
+
+// stripArea is the kind of plan feature that soil is taken up from.
+const stripArea = "strip area"
+
+// overlappingStrips notes strip areas that cover the same ground: what is
+// stripped there would be counted with both.
+func (l *loader) overlappingStrips(file string, features []plan.Feature) {
+	var names []string
+	var areas []*plan.Polygon
+	for _, f := range features {
+		var rings orb.MultiPolygon
+		switch g := f.Geometry.(type) {
+		case orb.Polygon:
+			rings = orb.MultiPolygon{g.Clone()}
+		case orb.MultiPolygon:
+			rings = g.Clone()
+		}
+		if f.Kind != stripArea || f.Frame != plan.FrameSite || rings == nil {
+			continue
+		}
+		p, err := plan.NewPolygon(rings, f.Code)
+		if err != nil {
+			l.cause(file, 0, "", err)
+			continue
+		}
+		names, areas = append(names, f.Code), append(areas, p)
+	}
+	for _, o := range plan.Overlaps(names, areas) {
+		l.notes = append(l.notes, Problem{File: file, Field: o.A + ", " + o.B,
+			Reason: fmt.Sprintf("the strip areas overlap by %.2f m², at E %.2f N %.2f: what is stripped there counts with both", o.AreaM2, o.E, o.N), Remedy: "draw them side by side"})
 	}
 }
 
