@@ -33,7 +33,8 @@ More about the same two surfaces:
                      metres: prints the uncertainty of net, coverage factor 2
   --bias B           with --sigma: error common to all points, metres
   --range R          with --sigma: distance within which errors go together
-  --ponds D          closed hollows at least D metres deep, before and after
+  --ponds D          closed hollows at least D metres deep, and how the ground
+                     falls on the whole, before and after
   --section FILE     levels along a GeoJSON line or CSV line,easting,northing,
                      level (the level is not used)
 `
@@ -109,8 +110,15 @@ func (g *ground) extras(x *extraFlags, p pair, d surface.Difference, out *figure
 	if x.wantPondsFlag {
 		g.report.step("looking for hollows")
 		out.Ponds = &pondFigures{Before: []pondFigure{}, After: pondsOf(p.after, x.ponds, p.area)}
+		var err error
+		if out.Ponds.FallAfter, err = fallOf(p.after, p.area); err != nil {
+			return err
+		}
 		if p.before != nil {
 			out.Ponds.Before = pondsOf(p.before, x.ponds, p.area)
+			if out.Ponds.FallBefore, err = fallOf(p.before, p.area); err != nil {
+				return err
+			}
 		}
 	}
 	if x.section != "" {
@@ -141,6 +149,15 @@ func pondsOf(s *surface.Surface, depth float64, area *plan.Polygon) []pondFigure
 		out = append(out, pondFigure{r(p.SpillLevelM), r(p.DepthM), r(p.AreaM2), r(p.VolumeM3), r(p.E), r(p.N)})
 	}
 	return out
+}
+
+func fallOf(s *surface.Surface, area *plan.Polygon) (*fallFigures, error) {
+	f, err := s.Falls(area)
+	if err != nil {
+		return nil, err
+	}
+	r := unit.Round9
+	return &fallFigures{r(f.MeanRatio), r(f.DirectionDeg), r(f.SteepestRise)}, nil
 }
 
 // zonesOf compares inside each polygon of a file.
@@ -349,8 +366,8 @@ func printExtras(w io.Writer, f *figures) {
 		t.row(z.Zone, signed(z.Net, 1)+" m³", remark)
 	}
 	if f.Ponds != nil {
-		printPonds(t, "hollows before", f.Ponds.Before)
-		printPonds(t, "hollows after", f.Ponds.After)
+		printPonds(t, "hollows before", f.Ponds.Before, f.Ponds.FallBefore)
+		printPonds(t, "hollows after", f.Ponds.After, f.Ponds.FallAfter)
 	}
 	for i, s := range f.Section {
 		if i == 0 {
@@ -371,12 +388,15 @@ func levelText(v *float64) string {
 	return grouped(*v, 3)
 }
 
-func printPonds(t *figureTable, label string, ponds []pondFigure) {
+func printPonds(t *figureTable, label string, ponds []pondFigure, fall *fallFigures) {
 	sum := 0.0
 	for _, p := range ponds {
 		sum += p.Volume
 	}
 	t.row(label, fmt.Sprint(len(ponds)), grouped(sum, 1)+" m³ in all")
+	if fall != nil {
+		t.row("  falls on the whole", steepness(fall.Mean), fmt.Sprintf("towards %.0f° from grid north, steepest %s", fall.Direction, steepness(fall.Steepest)))
+	}
 	for i, p := range ponds {
 		if i == 5 {
 			t.row("", "", fmt.Sprintf("and %d more; --json lists all", len(ponds)-5))

@@ -50,8 +50,17 @@ type zoneFigures struct {
 
 // pondFigures is what --ponds asks for, deepest first.
 type pondFigures struct {
-	Before []pondFigure `json:"before"`
-	After  []pondFigure `json:"after"`
+	Before     []pondFigure `json:"before"`
+	After      []pondFigure `json:"after"`
+	FallBefore *fallFigures `json:"fall_before,omitempty"`
+	FallAfter  *fallFigures `json:"fall_after"`
+}
+
+// fallFigures is how the ground falls on the whole.
+type fallFigures struct {
+	Mean      float64 `json:"mean_ratio"`
+	Direction float64 `json:"direction_deg"` // clockwise from grid north
+	Steepest  float64 `json:"steepest_ratio"`
 }
 
 type pondFigure struct {
