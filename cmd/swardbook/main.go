@@ -33,6 +33,7 @@ func commands() []command {
 		{"judge", "judge every condition of a site folder or a kept book", runJudge},
 		{"import", "take a site folder into a kept book", runImport},
 		{"survey", "describe a survey file, or write it in another format", runSurvey},
+		{"grid", "coordinates, areas in their senses, control points of a site grid", runGrid},
 		{"volume", "cut and fill between two surveys, or above a base", runVolume},
 		{"levels", "levels after against levels before, within a tolerance", runLevels},
 		{"handover", "write the sealed handover pack of a kept book", runHandover},
