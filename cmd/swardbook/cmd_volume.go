@@ -88,7 +88,7 @@ func runVolume(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
 	}
 	var mound *surface.Mound
 	var d surface.Difference
-	both := pair{area: area}
+	var both pair
 	x.zoneOptions, x.tolerance = opts, *tolerance
 	if *base == "" {
 		x.compared = filepath.Base(*to) + " less " + filepath.Base(*from)

@@ -20,15 +20,15 @@ var lasRecord = [11]int{20, 28, 26, 34, 57, 63, 30, 36, 38, 59, 67}
 
 // lasHeader is what the public header block says.
 type lasHeader struct {
-	minor, format      int
-	record             int
-	offset, count      uint64
-	scale, origin      [3]float64
-	size, vlrs         int
-	globalWKT          bool
-	text               []byte
-	keys               geoKeys
-	compressed, system string
+	minor, format int
+	record        int
+	offset, count uint64
+	scale, origin [3]float64
+	size, vlrs    int
+	globalWKT     bool
+	text          []byte
+	keys          geoKeys
+	system        string
 }
 
 // readLAS reads the points of a LAS 1.0 to 1.4 point cloud whose class is
