@@ -3,6 +3,7 @@ package api
 import (
 	"compress/gzip"
 	"context"
+	"io"
 	"net"
 	"net/http"
 	"net/url"
@@ -55,10 +56,19 @@ func limitBody(most int64, except ...string) gin.HandlerFunc {
 			c.Next()
 			return
 		}
-		c.Request.Body = http.MaxBytesReader(c.Writer, c.Request.Body, most)
+		sent := c.Request.Body
+		c.Request.Body = http.MaxBytesReader(c.Writer, io.NopCloser(sent), most)
 		c.Next()
+		if c.Writer.Status() == http.StatusRequestEntityTooLarge {
+			// What is still being sent is heard out, so that the answer arrives.
+			_, _ = io.Copy(io.Discard, io.LimitReader(sent, heardOut*most))
+		}
 	}
 }
+
+// heardOut is how many times as much as is taken a sender is still listened to
+// once it has been refused.
+const heardOut = 16
 
 var zippers = sync.Pool{New: func() any {
 	z, _ := gzip.NewWriterLevel(nil, gzip.BestSpeed)
