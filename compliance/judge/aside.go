@@ -89,7 +89,7 @@ func (h *hearing) allowanceOf(l *line) (*allowed, error) {
 	replacing := false
 	for i := range l.versions {
 		v := &l.versions[i]
-		if v.cond.InPlace == "" {
+		if v.cond.InPlace == "" && v.cond.Quota == nil {
 			continue
 		}
 		replacing = true
@@ -111,7 +111,7 @@ func (a *allowed) read(v *version) error {
 		if q == nil {
 			return notBuilt("declared days without the quantity " + actQuantity)
 		}
-		acts, err := h.observeOf(q, map[string]string{"act": v.cond.Quota.Act}, "", v.span.From)
+		acts, err := h.observeOf(q, map[string]string{"act": v.cond.Quota.Act}, "", calendar.DateOf(v.span.From, v.zone).Start(v.zone))
 		if err != nil {
 			return err
 		}
@@ -167,7 +167,7 @@ func withinQuota(all map[calendar.Date]bool, v *version) (map[calendar.Date]bool
 func (a *allowed) at(w calendar.Span) (bool, string) {
 	for i := range a.line.versions {
 		v := &a.line.versions[i]
-		if v.cond.InPlace == "" || w.From.Before(v.span.From) || !w.From.Before(v.span.To) {
+		if v.cond.InPlace == "" && v.cond.Quota == nil || w.From.Before(v.span.From) || !w.From.Before(v.span.To) {
 			continue
 		}
 		if q := v.cond.Quota; q != nil {
@@ -178,6 +178,9 @@ func (a *allowed) at(w calendar.Span) (bool, string) {
 			case !a.days[v][d]:
 				return false, fmt.Sprintf("the quota of %d declared days is spent", q.Days)
 			}
+		}
+		if v.cond.InPlace == "" {
+			return true, "" // its own windows keep to its hours already
 		}
 		return v.cond.Schedule == nil || insideOne(a.open[v], w, v.cond.Edge == permit.CutAtEdge), "outside its hours"
 	}

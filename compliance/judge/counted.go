@@ -26,6 +26,15 @@ func (h *hearing) countedOutcomes() ([]outcome, error) {
 	if err != nil {
 		return nil, err
 	}
+	if h.cond().Window.Kind == calendar.RollingHour {
+		// One beginning with each event: no other hour can hold more.
+		h.rolling = []calendar.Span{}
+		for i := range list {
+			if from := list[i].From; i == 0 || !from.Equal(list[i-1].From) {
+				h.rolling = append(h.rolling, calendar.Span{From: from, To: from.Add(time.Hour)})
+			}
+		}
+	}
 	wins, out, err := h.windows()
 	if err != nil {
 		return nil, err

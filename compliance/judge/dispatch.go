@@ -34,6 +34,12 @@ func (h *hearing) judged() ([]outcome, error) {
 	if err := h.ready(c); err != nil {
 		return nil, err
 	}
+	if c.Phase != "" && len(h.phaseSpans(c.Phase)) == 0 {
+		return h.beforePhase(), nil
+	}
+	if len(c.Place.Codes) > 1 && (c.Place.Mode == permit.Any || c.Place.Mode == permit.MeanOf) {
+		return h.placesTogether()
+	}
 	switch c.Kind {
 	case permit.Measured:
 		return h.measuredOutcomes()
@@ -61,22 +67,14 @@ func (h *hearing) ready(c *permit.Condition) error {
 	if h.s.rec.siteErr != nil {
 		return h.s.rec.siteErr
 	}
-	switch {
-	case c.Place.Mode == permit.Any && len(c.Place.Codes) > 1:
-		return notBuilt("any of several places")
-	case c.Place.Mode == permit.MeanOf && len(c.Place.Codes) > 1:
-		return notBuilt("mean of several places")
-	case c.Place.BufferM != "":
-		return notBuilt("a strip around a feature")
-	case c.Phase != "":
-		return notBuilt("in force during a phase only")
-	case c.Quota != nil && c.InPlace == "":
-		return notBuilt("quota of a condition that stands in place of none")
+	if err := h.firstRules(c); err != nil {
+		return err
 	}
-	for i := range c.Limits {
-		if f := c.Limits[i].Form; f != permit.Constant && f != "" {
-			return notBuilt("limit of the form " + string(f))
-		}
+	switch {
+	case c.Place.BufferM != "" && (c.Kind != permit.Interval || c.Schedule != nil):
+		return notBuilt("a strip around a feature, but for where acts may be")
+	case c.Phase != "" && c.Kind == permit.Dated:
+		return notBuilt("a date that holds during a phase only")
 	}
 	if c.Subject == "" {
 		if c.Kind == permit.Measured || c.Kind == permit.Counted || c.Kind == permit.Interval {
@@ -88,7 +86,7 @@ func (h *hearing) ready(c *permit.Condition) error {
 	if h.q == nil {
 		return &fault{cause: "unknown quantity " + c.Subject, remedy: "correct the condition, or use a program that knows " + c.Subject}
 	}
-	return nil
+	return h.firstRulesOf(c)
 }
 
 // measuredOutcomes judges a number against its limits, by how it is observed.
@@ -99,7 +97,7 @@ func (h *hearing) measuredOutcomes() ([]outcome, error) {
 	case calendar.Event, calendar.Exposure:
 		single = true
 	case calendar.Instant:
-		single = c.Rule.Name != permit.Every && c.Rule.Name != ""
+		single = c.Rule.Name != permit.Every && c.Rule.Name != "" || comparesSingly(c)
 	}
 	switch h.q.Form {
 	case quantity.Series:

@@ -83,7 +83,7 @@ func evidence(list []*book.Entry) []Evidence {
 // digest is the SHA-256 over the rules number, what was judged and the hash of
 // every entry it rests on, each part preceded by its length. An entry that is
 // not sealed stands with its id and its body.
-func digest(what []string, list []*book.Entry) string {
+func digest(rules int, what []string, list []*book.Entry) string {
 	h := sha256.New()
 	put := func(b []byte) {
 		var n [8]byte
@@ -92,7 +92,7 @@ func digest(what []string, list []*book.Entry) string {
 		_, _ = h.Write(b)
 	}
 	put([]byte("swardbook/judged/1"))
-	put([]byte{Rules})
+	put([]byte{byte(rules)})
 	for _, s := range what {
 		put([]byte(s))
 	}

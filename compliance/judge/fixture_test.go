@@ -233,6 +233,9 @@ func (b *fixture) entry(t *testing.T, c *goldenCase, e entryText) {
 	}
 	for k, v := range e.Body {
 		body[k] = v
+		if k == "emergency" {
+			body[k] = v == "true"
+		}
 	}
 	if e.Withdraws != "" {
 		body = nil
@@ -285,6 +288,11 @@ func testQuantities(t testing.TB) *quantity.List {
 		observed("soil.depth", "topsoil depth", "m", quantity.Samples),
 		observed("restoration.check", "difference of level", "m", quantity.Samples),
 		observed("restoration.share", "share within tolerance", "%", quantity.Levels),
+		observed("restoration.cover", "plant cover", "%", quantity.Samples),
+		observed("soil.placed", "soil placed", "m³", quantity.Events),
+		observed("soil.stripped", "soil stripped", "m³", quantity.Events),
+		&quantity.Quantity{Code: "water.solids", Title: "suspended solids", Unit: "mg/L", Form: quantity.Series, NotBelow: &zero},
+		&quantity.Quantity{Code: "water.flow", Title: "flow", Unit: "L/s", Form: quantity.Series, NotBelow: &zero},
 		observed("haulage.movements", "heavy vehicle movements", "", quantity.Events),
 		metered("plant.run_hours"),
 		observed("plant.year_hours", "run hours", "h", quantity.Samples),
@@ -352,6 +360,8 @@ func observation(e *book.Entry, place, name string) quantity.Observation {
 	if v, err := strconv.ParseFloat(strings.TrimLeft(o.Text, "<>"), 64); err == nil {
 		o.Value = v
 	}
+	o.FrequencyHz, _ = strconv.ParseFloat(e.Body.Text("frequency"), 64)
+	o.DistanceM, _ = strconv.ParseFloat(e.Body.Text("distance"), 64)
 	o.Low, _ = strconv.ParseFloat(e.Body.Text("low"), 64)
 	o.High, _ = strconv.ParseFloat(e.Body.Text("high"), 64)
 	return o

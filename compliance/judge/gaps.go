@@ -19,7 +19,7 @@ func gapBounds(name permit.StatisticName, r *series.Result, floor *float64) boun
 	switch name {
 	case permit.EnergyMean:
 		return bounds{r.LeastEnergyMean, math.Inf(1)}
-	case permit.Maximum:
+	case permit.Maximum, permit.Count, permit.Duration:
 		return bounds{r.Low, math.Inf(1)}
 	case permit.Minimum:
 		return bounds{math.Inf(-1), r.High}

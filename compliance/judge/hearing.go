@@ -25,6 +25,11 @@ type hearing struct {
 	registers []string  // kinds of entry that the quantity was last read from
 	duty      bool      // the duty to monitor is written, not the limit
 	next      time.Time // earliest end of a window after at; zero when none was met
+
+	readUnit   string          // of the channels that readings come from
+	rolling    []calendar.Span // windows that follow the record
+	phases     map[string][]calendar.Span
+	othersRead map[string][]quantity.Observation // single results at places that limits compare with
 }
 
 // cond returns the condition as it stood first in the run; within a run only

@@ -13,7 +13,7 @@ import (
 // hours the condition allows.
 func (h *hearing) intervalOutcomes() ([]outcome, error) {
 	if h.cond().Schedule == nil {
-		return nil, notBuilt("acts inside an area")
+		return h.actsInArea()
 	}
 	list, err := h.observe(h.from())
 	if err != nil {
@@ -25,7 +25,11 @@ func (h *hearing) intervalOutcomes() ([]outcome, error) {
 		if a.From.Before(h.from()) || !a.From.Before(h.to()) {
 			continue
 		}
-		out = append(out, h.judgeAct(a, h.versionAt(a.From)))
+		if v := h.versionAt(a.From); h.duringPhase(v, a.From) {
+			o := h.judgeAct(a, v)
+			h.underConsent(&o, a)
+			out = append(out, o)
+		}
 	}
 	return out, nil
 }

@@ -12,7 +12,13 @@ import (
 
 // Rules is the number of the rules of judging. It is raised whenever any
 // golden value or verdict changes; every judgement carries it.
-const Rules = 1
+//
+// Rules 2 judge what rules 1 left to be judged by hand; where rules 1 gave a
+// verdict of their own, both give the same.
+const Rules = 2
+
+// Holds tells whether this program can still judge by a rules number.
+func Holds(rules int64) bool { return rules >= 1 && rules <= Rules }
 
 // Verdict is one of five. The zero value is CannotBeJudged.
 type Verdict uint8

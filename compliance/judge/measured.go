@@ -26,6 +26,15 @@ func (h *hearing) readingsOutcomes() ([]outcome, error) {
 	if err != nil {
 		return nil, err
 	}
+	h.readUnit = h.q.Unit
+	if len(chans) > 0 {
+		h.readUnit = chans[0].Unit
+	}
+	if h.cond().Window.Kind == calendar.RollingHour {
+		if err := h.rollingOf(chans); err != nil {
+			return nil, err
+		}
+	}
 	wins, out, err := h.windows()
 	if err != nil {
 		return nil, err
@@ -57,10 +66,6 @@ func batch(wins []window) int {
 // to the same and keeps the list readable.
 func (h *hearing) statistics() ([]permit.StatisticName, []version, error) {
 	c := h.cond()
-	switch c.Statistic.Name {
-	case permit.Count, permit.Duration, permit.Share, permit.FlowWeighted:
-		return nil, nil, notBuilt(string(c.Statistic.Name) + " of readings")
-	}
 	if c.Nondetect == permit.Estimated {
 		return nil, nil, notBuilt("estimate of less-than results")
 	}
@@ -140,15 +145,19 @@ func (h *hearing) judgeBatch(wins []window, chans []series.Channel, stats []perm
 		if err != nil {
 			return nil, err
 		}
+		others, err := h.besideWindows(wins, name)
+		if err != nil {
+			return nil, err
+		}
 		for i := range wins {
-			o := h.judgeReadings(&wins[i], &results[i], name, chans)
+			o := h.judgeReadings(&wins[i], &results[i], name, chans, others[i])
 			if s == 0 || worse(o.verdict, out[i].verdict) {
 				out[i] = o
 			}
 		}
 	}
 	for i := range out {
-		out[i].entries = h.importEntries(imports, out[i].span)
+		out[i].entries = bySeq(append(h.importEntries(imports, out[i].span), out[i].entries...))
 		if h.s.opts.Working {
 			out[i].steps = append(readingSteps(&out[i], blocks, &wins[i], stats), out[i].steps...)
 		}
@@ -209,6 +218,9 @@ func (h *hearing) results(blocks []*series.Block, wins []window, name permit.Sta
 		}
 		req.Percentile = p
 	}
+	if err := h.selected(&req, blocks); err != nil {
+		return nil, err
+	}
 	spans := make([]calendar.Span, len(wins))
 	cut := false
 	for i := range wins {
@@ -231,14 +243,15 @@ func (h *hearing) results(blocks []*series.Block, wins []window, name permit.Sta
 }
 
 // judgeReadings turns the statistic of one window into its outcome.
-func (h *hearing) judgeReadings(w *window, r *series.Result, name permit.StatisticName, chans []series.Channel) outcome {
-	o := outcome{span: w.span, ver: w.ver, excluded: excludedOf(r, chans)}
+func (h *hearing) judgeReadings(w *window, r *series.Result, name permit.StatisticName, chans []series.Channel, others map[string]elsewhere) outcome {
+	o := outcome{span: w.span, ver: w.ver, excluded: excludedOf(r, chans), others: others}
 	share := unit.Round9(r.Coverage)
 	o.coverage = &share
 	from := h.q.Unit
 	if len(chans) > 0 {
 		from = chans[0].Unit
 	}
+	from = unitOfStatistic(name, from)
 	if r.N == 0 || !r.OK {
 		h.nothing(&o, chans, r.Why)
 		return o
@@ -251,7 +264,7 @@ func (h *hearing) judgeReadings(w *window, r *series.Result, name permit.Statist
 	}
 	f, err := h.weigh(&o, b, from)
 	if err != nil {
-		return cannot(w.span, w.ver, asFault(err))
+		return o.lost(asFault(err))
 	}
 	h.decideReadings(&o, f, enough, &full, from, name)
 	return o

@@ -35,6 +35,10 @@ type outcome struct {
 	inner    *Counts // windows inside, of grouped rules
 	steps    []Step
 
+	others              map[string]elsewhere // found at places that limits compare with
+	frequency, distance float64              // of the result, Hz and m; 0: not known
+	derived             []Step               // how the numbers of limits came about
+
 	absent bool // not complied only because nothing is on file
 	unsure bool // cannot be judged for another reason than missing data
 	over   bool // the value is the number of windows over
@@ -44,6 +48,14 @@ type outcome struct {
 // cannot is the outcome of a window that cannot be judged.
 func cannot(span calendar.Span, v *version, f *fault) outcome {
 	return outcome{span: span, ver: v, verdict: CannotBeJudged, cause: f.cause, remedy: f.remedy, reason: f.cause, unsure: true}
+}
+
+// lost turns an outcome into one that cannot be judged, keeping its value,
+// coverage and evidence.
+func (o outcome) lost(f *fault) outcome {
+	o.verdict, o.cause, o.remedy, o.reason, o.unsure = CannotBeJudged, f.cause, f.remedy, f.cause, true
+	o.margin = nil
+	return o
 }
 
 // value sets what is known of the value.
@@ -74,14 +86,18 @@ func span(b bounds) string {
 // caller's.
 func (h *hearing) weigh(o *outcome, b bounds, from string) (fit, error) {
 	c := o.ver.cond
-	limits, err := h.limits(o)
-	if err != nil {
-		return open, err
-	}
-	o.limits = limits
+	limits := h.limits(o)
+	o.limits, o.derived = nil, nil
 	to := from
-	if len(limits) > 0 {
-		to = limits[0].Unit
+	for i := range limits {
+		if limits[i].why == nil {
+			o.limits = append(o.limits, limits[i].low)
+		}
+		o.derived = append(o.derived, limits[i].steps...)
+		o.entries = bySeq(append(o.entries[:len(o.entries):len(o.entries)], limits[i].entries...))
+	}
+	if len(o.limits) > 0 {
+		to = o.limits[0].Unit
 	}
 	in, err := converted(b, from, to)
 	if err != nil {
@@ -92,15 +108,28 @@ func (h *hearing) weigh(o *outcome, b bounds, from string) (fit, error) {
 		return open, nil
 	}
 	fs := make([]fit, len(limits))
+	var known []fit
+	var why *fault
 	for i := range limits {
-		each, err := converted(b, from, limits[i].Unit)
+		if why == nil && limits[i].why != nil {
+			why = limits[i].why
+		}
+		if limits[i].why != nil {
+			continue // stays open
+		}
+		each, err := converted(b, from, limits[i].low.Unit)
 		if err != nil {
 			return open, err
 		}
-		fs[i] = fits(prepared(each, c.Rounding, &limits[i]), &limits[i])
+		fs[i] = fitsResolved(each, &limits[i], c)
+		known = append(known, fs[i])
 	}
-	o.decide(fs, c.Join)
-	return joined(fs, c.Join), nil
+	o.decide(known, c.Join)
+	f := joined(fs, c.Join)
+	if f == open && why != nil {
+		return open, why
+	}
+	return f, nil
 }
 
 // prepared rounds bounds as the condition says.

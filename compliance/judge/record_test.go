@@ -184,7 +184,7 @@ func TestJudgementSaysWhatItRead(t *testing.T) {
 	c := readCase(t, "testdata/cases/x10_bank_holiday.yaml")
 	r := c.judge(t, c.build(t))
 	j := find(r, "e", "")
-	if fmt.Sprint(j.Reads.Kinds) != "[observed.1]" || fmt.Sprint(j.Reads.Holidays) != "[england-and-wales]" || fmt.Sprint(j.Reads.Conditions) != "[e]" {
+	if fmt.Sprint(j.Reads.Kinds) != "[consent.1 observed.1]" || fmt.Sprint(j.Reads.Holidays) != "[england-and-wales]" || fmt.Sprint(j.Reads.Conditions) != "[e]" {
 		t.Errorf("%+v", j.Reads)
 	}
 	kinds := map[string]bool{}
@@ -196,7 +196,7 @@ func TestJudgementSaysWhatItRead(t *testing.T) {
 	}
 	c = readCase(t, "testdata/cases/rejected_and_erased.yaml")
 	j = find(c.judge(t, c.build(t)), "wind", "A")
-	if fmt.Sprint(j.Reads.Channels) != "[NA]" || fmt.Sprint(j.Reads.Kinds) != "[deployment.1 import.1 rejection.1]" {
+	if fmt.Sprint(j.Reads.Channels) != "[NA]" || fmt.Sprint(j.Reads.Kinds) != "[consent.1 deployment.1 import.1 rejection.1]" {
 		t.Errorf("%+v", j.Reads)
 	}
 }

@@ -21,6 +21,7 @@ type Options struct {
 	Condition string    // only this condition or duty; "" = all
 	Windows   bool      // keep every window in the roll-ups
 	Working   bool      // write out the arithmetic
+	Rules     int       // rules number to judge by; 0 = Rules
 }
 
 // session is what all judgements of one report share.
@@ -43,8 +44,14 @@ func All(rec *Record, list *quantity.List, opts Options) (*Report, error) {
 		return nil, fmt.Errorf("judging needs a time of judging")
 	}
 	opts.At = opts.At.UTC().Truncate(time.Millisecond)
+	if opts.Rules == 0 {
+		opts.Rules = Rules
+	}
+	if !Holds(int64(opts.Rules)) {
+		return nil, fmt.Errorf("this program holds rules 1 to %d, not rules %d", Rules, opts.Rules)
+	}
 	s := &session{rec: rec, list: list, opts: opts}
-	out := &Report{At: opts.At, Rules: Rules, Site: rec.site.ID, Judgements: []Judgement{}}
+	out := &Report{At: opts.At, Rules: opts.Rules, Site: rec.site.ID, Judgements: []Judgement{}}
 	lost, err := s.open(&out.Clauses)
 	if err != nil {
 		return nil, err
@@ -169,7 +176,7 @@ func (s *session) lostNotice(e *book.Entry, err error) Judgement {
 		Permit: string(e.ID), Version: string(e.ID), Title: "notice of entry " + fmt.Sprint(e.Seq), Severity: string(permit.AsLimit),
 		Window: Window{e.At.UTC(), s.opts.At}, Verdict: CannotBeJudged, Counts: Counts{Due: 1, CannotBeJudged: 1},
 		Excluded: []Excluded{}, Evidence: evidence([]*book.Entry{e}), Cause: f.cause, Remedy: f.remedy,
-		Sentence: "The notice cannot be judged: " + f.cause + ".", Digest: digest([]string{string(e.ID)}, []*book.Entry{e}),
+		Sentence: "The notice cannot be judged: " + f.cause + ".", Digest: digest(s.opts.Rules, []string{string(e.ID)}, []*book.Entry{e}),
 	}
 }
 

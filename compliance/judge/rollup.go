@@ -105,7 +105,7 @@ func (h *hearing) rollup(list []outcome) Judgement {
 	}
 	used := h.allEntries(list)
 	j.Evidence = evidence(used)
-	j.Digest = digest([]string{h.line.permit, j.Condition, h.place}, used)
+	j.Digest = digest(h.s.opts.Rules, []string{h.line.permit, j.Condition, h.place}, used)
 	j.Inner = allInner(list)
 	j.Months = h.months(list)
 	j.Sentence = h.rollupSentence(&j, best)
@@ -194,7 +194,7 @@ func (h *hearing) written(o *outcome) Judgement {
 	if o.verdict == CannotBeJudged {
 		j.Cause, j.Remedy = o.cause, o.remedy
 	}
-	j.Digest = digest([]string{h.line.permit, j.Condition, h.place, book.FormatInstant(o.span.From), book.FormatInstant(o.span.To)}, used)
+	j.Digest = digest(h.s.opts.Rules, []string{h.line.permit, j.Condition, h.place, book.FormatInstant(o.span.From), book.FormatInstant(o.span.To)}, used)
 	return j
 }
 

@@ -3,6 +3,7 @@ package judge
 import (
 	"sort"
 	"strconv"
+	"strings"
 	"time"
 
 	"github.com/swardbook/swardbook/compliance/book"
@@ -72,6 +73,10 @@ func (h *hearing) singles() ([]quantity.Observation, error) {
 	if err != nil {
 		return nil, err
 	}
+	frequency, err := h.frequencies(len(chans))
+	if err != nil {
+		return nil, err
+	}
 	for _, c := range chans {
 		blocks, err := h.rec.Readings(c.Code, h.from(), earlier(h.to(), h.at.Add(time.Millisecond)))
 		if err != nil {
@@ -81,7 +86,7 @@ func (h *hearing) singles() ([]quantity.Observation, error) {
 			if len(list)+b.Len() > mostSingly {
 				return nil, notBuilt("more than " + strconv.Itoa(mostSingly) + " readings taken one by one")
 			}
-			if list, err = h.readOff(list, b, &c); err != nil {
+			if list, err = h.readOff(list, b, &c, frequency); err != nil {
 				return nil, err
 			}
 		}
@@ -89,8 +94,38 @@ func (h *hearing) singles() ([]quantity.Observation, error) {
 	return h.inForce(ordered(list, h.at)), nil
 }
 
+// frequencies reads the frequency that goes with each reading, by its time,
+// where a limit runs along it: readings in Hz of the quantity of the same
+// subject called frequency, at the same place.
+func (h *hearing) frequencies(channels int) (map[int64]float64, error) {
+	wanted := false
+	for i := range h.cond().Limits {
+		l := &h.cond().Limits[i]
+		wanted = wanted || l.Form == permit.OfCurve && l.Along == permit.Frequency
+	}
+	if !wanted || channels == 0 {
+		return nil, nil
+	}
+	subject, _, _ := strings.Cut(h.q.Code, ".")
+	out := map[int64]float64{}
+	for _, c := range h.rec.Channels(subject+".frequency", h.place) {
+		blocks, err := h.rec.Readings(c.Code, h.from(), earlier(h.to(), h.at.Add(time.Millisecond)))
+		if err != nil {
+			return nil, err
+		}
+		for _, b := range blocks {
+			for i := range b.Start {
+				if b.Mark[i] == series.Valid {
+					out[b.Start[i]] = unit.Decimal{Coefficient: b.Coefficient[i], Places: b.Places}.Float()
+				}
+			}
+		}
+	}
+	return out, nil
+}
+
 // readOff appends the readings of a block as single results.
-func (h *hearing) readOff(list []quantity.Observation, b *series.Block, c *series.Channel) ([]quantity.Observation, error) {
+func (h *hearing) readOff(list []quantity.Observation, b *series.Block, c *series.Channel, frequency map[int64]float64) ([]quantity.Observation, error) {
 	entry := h.rec.bySeq(b.Import)
 	for i := range b.Start {
 		if b.Start[i]+b.Span > h.at.UnixMilli() {
@@ -103,7 +138,7 @@ func (h *hearing) readOff(list []quantity.Observation, b *series.Block, c *serie
 		}
 		list = append(list, quantity.Observation{
 			From: msTime(b.Start[i]), To: msTime(b.Start[i] + b.Span), Precision: book.ToMillisecond,
-			Place: c.Place, Name: c.Code, Value: v.low, Mark: b.Mark[i], Entry: entry,
+			Place: c.Place, Name: c.Code, Value: v.low, Mark: b.Mark[i], Entry: entry, FrequencyHz: frequency[b.Start[i]],
 		})
 	}
 	return list, nil
@@ -141,6 +176,9 @@ func (h *hearing) singly(list []quantity.Observation) ([]outcome, error) {
 
 // openAt tells whether the schedule of a version is open at an instant.
 func (h *hearing) openAt(v *version, t time.Time) (bool, error) {
+	if !h.duringPhase(v, t) {
+		return false, nil
+	}
 	if v.cond.Schedule == nil {
 		return true, nil
 	}
@@ -176,25 +214,45 @@ func (h *hearing) together(list []quantity.Observation) ([]outcome, error) {
 // judgeSamples judges the observations of one window.
 func (h *hearing) judgeSamples(w *window, list []quantity.Observation, name permit.StatisticName) outcome {
 	o := outcome{span: w.span, ver: w.ver}
+	if len(list) == 1 {
+		o.frequency, o.distance = list[0].FrequencyHz, list[0].DistanceM
+	}
 	values, lost := sampled(list, w.ver.cond.Nondetect, h.q.NotBelow)
 	o.entries, o.excluded = entriesOf(list), lost
 	if len(values) == 0 {
 		h.noSample(&o, list)
 		return o
 	}
-	b, err := statOf(name, values, w.ver.cond.Statistic.Percentile)
+	b, from, err := h.statistic(w, name, values)
 	if err != nil {
-		return cannot(w.span, w.ver, asFault(err))
+		return o.lost(asFault(err))
 	}
-	f, err := h.weigh(&o, b, h.q.Unit)
+	if o.others, err = h.besideSamples(w, name == permit.Value, name); err != nil {
+		return o.lost(asFault(err))
+	}
+	f, err := h.weigh(&o, b, from)
 	if err != nil {
-		return cannot(w.span, w.ver, asFault(err))
+		return o.lost(asFault(err))
 	}
 	h.decideSamples(&o, f, values, len(lost) > 0, name)
 	if h.s.opts.Working {
 		o.steps = sampleSteps(&o, list, values, name)
 	}
 	return o
+}
+
+// statistic computes the statistic of the results of a window, and its unit.
+func (h *hearing) statistic(w *window, name permit.StatisticName, values []sample) (bounds, string, error) {
+	switch {
+	case name == permit.Share, name == permit.Count && h.q.Unit != "":
+		b, err := chosen(name, values, w.ver.cond, h.q.Unit)
+		return b, unitOfStatistic(name, h.q.Unit), err
+	case name == permit.LowerBound:
+		b, err := lowerBounds(values, w.ver.cond.Statistic.Percentile)
+		return b, h.q.Unit, err
+	}
+	b, err := statOf(name, values, w.ver.cond.Statistic.Percentile)
+	return b, h.q.Unit, err
 }
 
 // decideSamples sets the verdict of a window of samples.

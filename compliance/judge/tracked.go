@@ -2,6 +2,7 @@ package judge
 
 import (
 	"fmt"
+	"slices"
 	"sort"
 	"time"
 
@@ -58,7 +59,9 @@ func newTracked(r *Record, at time.Time) *tracked {
 // Entries returns the entries of a kind that had happened by the time of
 // judging.
 func (t *tracked) Entries(kind string) []*book.Entry {
-	t.asked = append(t.asked, kind)
+	if !slices.Contains(t.asked, kind) {
+		t.asked = append(t.asked, kind)
+	}
 	if list, seen := t.kinds[kind]; seen {
 		return list
 	}

@@ -58,6 +58,9 @@ func (h *hearing) versionWindows(i int) ([]window, error) {
 		return h.life(i), nil
 	}
 	span := calendar.Span{From: v.span.From, To: earlier(v.span.To, h.at.Add(ahead))}
+	if p.Kind == calendar.RollingHour && h.rolling != nil {
+		return h.rollingWindows(i), nil
+	}
 	list, err := p.Windows(span, v.zone)
 	if err != nil {
 		return nil, noGrid(err, p)
@@ -69,6 +72,19 @@ func (h *hearing) versionWindows(i int) ([]window, error) {
 		}
 	}
 	return out, nil
+}
+
+// rollingWindows are the rolling hours that begin while a version is in force
+// and end before the run does.
+func (h *hearing) rollingWindows(i int) []window {
+	v := &h.run[i]
+	var out []window
+	for _, s := range h.rolling {
+		if !s.From.Before(v.span.From) && s.From.Before(v.span.To) && !s.To.After(h.to()) {
+			out = append(out, window{span: s, ver: v})
+		}
+	}
+	return out
 }
 
 // life is the one window of "while the condition stands": from first force to
@@ -118,6 +134,7 @@ func noGrid(err error, p calendar.Period) error {
 
 // opened keeps the windows that the schedule selects.
 func (h *hearing) opened(v *version, list []window) ([]window, []outcome, error) {
+	list = h.inPhase(v, list)
 	if v.cond.Schedule == nil || len(list) == 0 {
 		return list, nil, nil
 	}

@@ -195,6 +195,7 @@ func limitSteps(o *outcome) []Step {
 		}
 		steps = append(steps, step("value", withUnit(value, o.unit)))
 	}
+	steps = append(steps, o.derived...)
 	for i := range o.limits {
 		l := &o.limits[i]
 		if at, ok := roundingStep(o.ver.cond.Rounding, l); ok && o.valued && o.b.known() {

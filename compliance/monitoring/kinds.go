@@ -11,5 +11,6 @@ func Kinds() []*book.Kind {
 		calibrationKind(),
 		importKind(),
 		rejectionKind(),
+		backgroundKind(),
 	}
 }

@@ -250,6 +250,9 @@ func (o *one) subject() {
 			o.note("nondetects", "the estimate is not named", "add estimate: to with, naming the method the notice allows")
 		}
 	}
+	if n := c.Statistic.Name; n == Count || n == Duration || n == Share {
+		words = append(SelectionWords(), words...)
+	}
 	o.with(c.With, words, "with", c.Subject)
 	switch {
 	case c.Kind == Interval && o.q.Form != quantity.Acts && o.q.Form != quantity.Events:

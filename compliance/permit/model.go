@@ -147,7 +147,7 @@ type Place struct {
 // Statistic turns the samples of a window into its value.
 type Statistic struct {
 	Name       StatisticName
-	Percentile string // of Percentile, "90"
+	Percentile string // of Percentile, "90"; of LowerBound the confidence, "90"
 	Integrate  string // span the energy is divided by when the notice states another than the window's, "11 h"; "" = the window
 }
 
@@ -170,7 +170,12 @@ const (
 	Change         StatisticName = "difference" // final minus initial
 	Duration       StatisticName = "duration"
 	Share          StatisticName = "share"
+	LowerBound     StatisticName = "lower bound" // one-sided lower confidence bound of the mean
 )
+
+// SelectionWords are the further words that say which values a count, a
+// duration or a share is of, such as with: {over: 50 µg/m³}.
+func SelectionWords() []string { return []string{"over", "at least", "under", "at most"} }
 
 // RuleName names an outer rule: from window values to a verdict.
 type RuleName string

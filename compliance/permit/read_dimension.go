@@ -188,6 +188,14 @@ func readStatistic(it item) Statistic {
 		}
 		return Statistic{Name: EnergyMean, Integrate: h + " h"}
 	}
+	if p, is := strings.CutPrefix(s, "lower bound "); is {
+		d, err := unit.ParseDecimal(p)
+		if err != nil || d.Cmp(unit.Decimal{Coefficient: 50}) <= 0 || d.Cmp(unit.Decimal{Coefficient: 100}) >= 0 {
+			it.fault(fmt.Sprintf("%q is not a confidence between 50 and 100 per cent", p), "write it such as lower bound 90")
+			return Statistic{}
+		}
+		return Statistic{Name: LowerBound, Percentile: d.String()}
+	}
 	if s == "percentile" {
 		it.fault("the percentile is not named", "write it such as percentile 90")
 		return Statistic{}

@@ -26,6 +26,9 @@ var comparators = []struct {
 }
 
 // parseLimit reads a limit that is one text.
+// ParseLimit reads one limit as it stands in a condition, such as "<= 60 dB".
+func ParseLimit(text string) (Limit, error) { return parseLimit(text) }
+
 func parseLimit(text string) (Limit, error) {
 	if rest, ok := cutWord(text, "between"); ok {
 		return parseBetween(rest)

@@ -134,6 +134,8 @@ func (s speaker) statistic() string {
 		return "the time taken by " + of
 	case Percentile:
 		return "the " + st.Percentile + "th percentile of " + of
+	case LowerBound:
+		return "the lower bound, at " + st.Percentile + " % confidence, of the mean of " + of
 	case EnergyMean:
 		if st.Integrate != "" {
 			return "the energy of " + of + " spread over " + st.Integrate

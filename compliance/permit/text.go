@@ -75,6 +75,8 @@ func (s Statistic) String() string {
 	switch {
 	case s.Name == Percentile:
 		return "percentile " + s.Percentile
+	case s.Name == LowerBound:
+		return "lower bound " + s.Percentile
 	case s.Integrate != "":
 		return string(s.Name) + " over " + s.Integrate
 	}

@@ -70,8 +70,10 @@ type Observation struct {
 	Text      string      // value as entered, e.g. "<0.05"; may be ""
 	Mark      series.Mark // Valid, Below, Above; others: no value, reason by mark
 	Low, High float64     // bounds of Value where it is uncertain; both 0 when not
-	Note      string      // one sentence of working; may be ""
-	Entry     *book.Entry // what it rests on
+	// FrequencyHz and DistanceM are what limit curves run along; 0: not known.
+	FrequencyHz, DistanceM float64
+	Note                   string      // one sentence of working; may be ""
+	Entry                  *book.Entry // what it rests on
 }
 
 // Ask narrows an observation to what a condition names.

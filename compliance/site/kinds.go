@@ -18,6 +18,8 @@ func Kinds() []*book.Kind {
 		paperKind(),
 		statementKind(),
 		holdKind(),
+		consentKind(),
+		phaseKind(),
 		documentKind(),
 		surveyKind(),
 		redactionKind(),

@@ -6,7 +6,7 @@ import "github.com/swardbook/swardbook/compliance/quantity"
 
 // Quantities returns the quantities of this subject.
 func Quantities() []*quantity.Quantity {
-	return []*quantity.Quantity{ppv(), airblast()}
+	return []*quantity.Quantity{ppv(), frequency(), airblast()}
 }
 
 func ppv() *quantity.Quantity {
@@ -14,6 +14,14 @@ func ppv() *quantity.Quantity {
 	return &quantity.Quantity{
 		Code: "vibration.ppv", Title: "peak particle velocity", Unit: "mm/s", Form: quantity.Series, NotBelow: &floor,
 		With: []string{"channel"}, Caution: "vibration", Help: "Greatest speed of the ground in any one direction, as the instrument gives it.",
+	}
+}
+
+func frequency() *quantity.Quantity {
+	var floor float64
+	return &quantity.Quantity{
+		Code: "vibration.frequency", Title: "frequency of the ground's motion", Unit: "Hz", Form: quantity.Series, NotBelow: &floor,
+		With: []string{"channel"}, Caution: "vibration", Help: "Frequency that goes with each peak particle velocity, at the same time and place: limit curves run along it.",
 	}
 }
 

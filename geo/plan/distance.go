@@ -115,3 +115,46 @@ func (s shapePiece) crosses(t shapePiece) bool {
 	u, v := turn(t.a, t.b, s.a), turn(t.a, t.b, s.b)
 	return ((l > 0 && r < 0) || (l < 0 && r > 0)) && ((u > 0 && v < 0) || (u < 0 && v > 0))
 }
+
+// ReachesOut returns how far a shape reaches out of an area at its farthest
+// corner, metres; 0 when every corner lies inside or on the edge. Corners
+// decide: a side between two corners inside a concave area may run outside.
+func ReachesOut(shape, area orb.Geometry) float64 {
+	farthest := 0.0
+	for _, p := range cornersOf(shape, nil) {
+		if !within(p, area) {
+			farthest = max(farthest, Distance(p, area))
+		}
+	}
+	return farthest
+}
+
+func cornersOf(g orb.Geometry, out []orb.Point) []orb.Point {
+	switch g := g.(type) {
+	case orb.Point:
+		return append(out, g)
+	case orb.MultiPoint:
+		return append(out, g...)
+	case orb.LineString:
+		return append(out, g...)
+	case orb.Ring:
+		return append(out, g...)
+	case orb.MultiLineString:
+		for _, l := range g {
+			out = append(out, l...)
+		}
+	case orb.Polygon:
+		for _, r := range g {
+			out = append(out, r...)
+		}
+	case orb.MultiPolygon:
+		for _, p := range g {
+			out = cornersOf(p, out)
+		}
+	case orb.Collection:
+		for _, p := range g {
+			out = cornersOf(p, out)
+		}
+	}
+	return out
+}

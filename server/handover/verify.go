@@ -221,7 +221,7 @@ func (v *verifying) record() error {
 	}
 	m, o := v.manifest, v.out
 	o.Site, o.Upto, o.Rules, o.Layout, o.At = v.site, v.last().Seq, m.rules, m.layout, book.FormatInstant(m.at)
-	o.RulesHeld, o.LayoutHeld = m.rules == judge.Rules, m.layout == Layout
+	o.RulesHeld, o.LayoutHeld = judge.Holds(m.rules), m.layout == Layout
 	if m.site != v.site || m.upto != v.last().Seq || m.head != v.last().Hash {
 		v.stop("%s does not name the site and the last entry of the book", manifestName)
 	}

@@ -23,7 +23,7 @@ func (v *verifying) derived() error {
 	if !v.out.RulesHeld {
 		return v.otherRules()
 	}
-	j, err := v.packed.open(&v.opened, v.check.Quantities, judge.Options{At: v.manifest.at})
+	j, err := v.packed.open(&v.opened, v.check.Quantities, judge.Options{At: v.manifest.at, Rules: int(v.manifest.rules)})
 	if err != nil {
 		v.stop("the record cannot be judged: %v", err)
 		return nil
