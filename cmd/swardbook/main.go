@@ -32,6 +32,7 @@ func commands() []command {
 		{"serve", "serve the pages and the API of a kept book", runServe},
 		{"judge", "judge every condition of a site folder or a kept book", runJudge},
 		{"import", "take a site folder into a kept book", runImport},
+		{"stat", "statistics of a logger or laboratory file, by windows", runStat},
 		{"survey", "describe a survey file, or write it in another format", runSurvey},
 		{"grid", "coordinates, areas in their senses, control points of a site grid", runGrid},
 		{"volume", "cut and fill between two surveys, or above a base", runVolume},
