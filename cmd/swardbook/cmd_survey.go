@@ -54,7 +54,7 @@ type described struct {
 	MaxN       float64      `json:"max_n_m"`
 	MinLevel   float64      `json:"min_level_m"`
 	MaxLevel   float64      `json:"max_level_m"`
-	MeanLevel  float64      `json:"mean_level_m"` // of the points
+	MeanLevel  float64      `json:"mean_level_m"` // of the points, or of the corners of lines where there are none
 	Degrees    bool         `json:"degrees,omitempty"`
 	Surface    *madeFigures `json:"surface,omitempty"`
 	NoSurface  string       `json:"no_surface,omitempty"` // why none can be made
@@ -221,7 +221,7 @@ func describedOf(s *survey.Survey) described {
 	take := func(e, n, z float64) {
 		b = [6]float64{min(b[0], e), max(b[1], e), min(b[2], n), max(b[3], n), min(b[4], z), max(b[5], z)}
 	}
-	sum := 0.0
+	sum, n := 0.0, len(s.Points)
 	for _, p := range s.Points {
 		take(p.E, p.N, p.Level)
 		sum += p.Level
@@ -229,11 +229,14 @@ func describedOf(s *survey.Survey) described {
 	for _, l := range s.Breaklines {
 		for _, v := range l.Vertices {
 			take(v.E, v.N, v.Level)
+			if len(s.Points) == 0 {
+				sum, n = sum+v.Level, n+1
+			}
 		}
 	}
 	d.MinE, d.MaxE, d.MinN, d.MaxN, d.MinLevel, d.MaxLevel = r(b[0]), r(b[1]), r(b[2]), r(b[3]), r(b[4]), r(b[5])
-	if len(s.Points) > 0 {
-		d.MeanLevel = r(sum / float64(len(s.Points)))
+	if n > 0 {
+		d.MeanLevel = r(sum / float64(n))
 	}
 	return d
 }

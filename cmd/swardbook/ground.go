@@ -39,6 +39,8 @@ ASCII grid, GeoTIFF, LAS or GeoJSON with levels. About reading them:
   --boundary-layer L closed lines on this layer bound the survey
   --class 2,8        classes of a LAS point cloud; default 2, ground
   --thin D           one LAS point in each square of D metres
+  --cell D           the file is a table of levels, rows from north to south, with
+                     cells of D; --corner E,N places its lower left corner
   --trim D           take triangles away at the rim while their outer edge is
                      longer than D metres; auto: 3 × what 95 % of edges keep below
 
@@ -53,9 +55,9 @@ const (
 
 // surveyFlags are the options about reading surveys.
 type surveyFlags struct {
-	order, unit, twoLevels, surface, layers, boundaryLayer, classes, trim string
-	thin                                                                  float64
-	decimalComma                                                          bool
+	order, unit, twoLevels, surface, layers, boundaryLayer, classes, trim, corner string
+	thin, cell                                                                    float64
+	decimalComma                                                                  bool
 }
 
 func (s *surveyFlags) register(f *flag.FlagSet) {
@@ -68,6 +70,8 @@ func (s *surveyFlags) register(f *flag.FlagSet) {
 	f.StringVar(&s.classes, "class", "", "")
 	f.StringVar(&s.trim, "trim", "", "")
 	f.Float64Var(&s.thin, "thin", 0, "")
+	f.Float64Var(&s.cell, "cell", 0, "")
+	f.StringVar(&s.corner, "corner", "", "")
 	f.BoolVar(&s.decimalComma, "decimal-comma", false, "")
 }
 
@@ -88,6 +92,15 @@ func (s *surveyFlags) options() (survey.Options, surface.Options, error) {
 	read := survey.Options{Order: survey.Order(strings.ToUpper(s.order)), Unit: u, DecimalComma: s.decimalComma, Surface: s.surface, BoundaryLayer: s.boundaryLayer, ThinM: s.thin}
 	if !(s.thin >= 0) {
 		return read, surface.Options{}, fmt.Errorf("--thin %v: metres, 0 or more", s.thin)
+	}
+	if read.CellM = s.cell; s.corner != "" {
+		e, n, found := strings.Cut(s.corner, ",")
+		var errE, errN error
+		read.CornerE, errE = strconv.ParseFloat(strings.TrimSpace(e), 64)
+		read.CornerN, errN = strconv.ParseFloat(strings.TrimSpace(n), 64)
+		if !found || errE != nil || errN != nil || s.cell == 0 {
+			return read, surface.Options{}, fmt.Errorf("--corner %q: easting,northing, and --cell with it", s.corner)
+		}
 	}
 	for _, l := range strings.Split(s.layers, ",") {
 		if l = strings.TrimSpace(l); l != "" {

@@ -5,7 +5,6 @@ import (
 	"errors"
 	"math"
 	"os"
-	"strconv"
 	"strings"
 	"testing"
 
@@ -157,32 +156,25 @@ func TestTextbookSurvey(t *testing.T) {
 // 87 by 61 cells; volumes above the lowest level by both diagonals.
 func TestVolcanoByBothDiagonals(t *testing.T) {
 	data := besides(t, "terrain/volcano_10m.csv")
-	var rows [][]float64
-	for i, line := range strings.Split(strings.TrimSpace(string(data)), "\n") {
-		if i == 0 {
-			continue
-		}
-		var r []float64
-		for k, f := range strings.Split(line, ",") {
-			if k > 0 {
-				v, err := strconv.ParseFloat(strings.Trim(f, "\" \r"), 64)
-				if err != nil {
-					t.Fatal(err)
-				}
-				r = append(r, v)
-			}
-		}
-		rows = append(rows, r)
+	read, err := survey.Read(bytes.NewReader(data), "volcano", survey.Options{CellM: 10})
+	if err != nil {
+		t.Fatal(err)
 	}
-	if len(rows) != 87 || len(rows[0]) != 61 {
-		t.Fatalf("%d rows of %d", len(rows), len(rows[0]))
+	grid := read.Grid
+	if grid.Rows != 87 || grid.Cols != 61 {
+		t.Fatalf("%d rows of %d", grid.Rows, grid.Cols)
 	}
-	grid := &survey.Grid{Cols: 61, Rows: 87, DE: 10, DN: 10}
+	sum, low, high := 0.0, math.Inf(1), math.Inf(-1)
+	for _, v := range grid.Levels {
+		sum, low, high = sum+v, min(low, v), max(high, v)
+	}
+	if sum != 690907 || low != 94 || high != 195 {
+		t.Errorf("levels %v to %v, sum %v", low, high, sum)
+	}
 	turned := &survey.Grid{Cols: 61, Rows: 87, DE: 10, DN: 10}
-	for i := range rows {
-		grid.Levels = append(grid.Levels, rows[i]...)
-		for k := range rows[i] {
-			turned.Levels = append(turned.Levels, rows[i][60-k]) // mirrored: the other diagonal
+	for row := range 87 {
+		for col := range 61 {
+			turned.Levels = append(turned.Levels, grid.At(60-col, row)) // mirrored: the other diagonal
 		}
 	}
 	var got [2]float64

@@ -306,6 +306,14 @@ func (d *dxfReader) finish() (*Survey, error) {
 	if d.bulges > 0 {
 		s.note("%d arcs are drawn as chords within %v of the drawing's unit", d.bulges, arcStep)
 	}
+	if d.opts.Unit != "" && d.unit != "" && d.unit != d.opts.Unit {
+		// What a drawing states is often its template's; a person knows better.
+		s.Warnings = append(s.Warnings, Warning{Kind: KindNote, Action: Flagged, Text: fmt.Sprintf("the drawing states %s; it is read in %s, as asked", d.unit, d.opts.Unit)})
+		d.unit = d.opts.Unit
+	}
+	if d.unit == Inch {
+		s.Warnings = append(s.Warnings, Warning{Kind: KindNote, Action: Flagged, Text: "the drawing states inches, which many exports do whatever they are drawn in; state the unit if it is another"})
+	}
 	if err := s.settleUnit(d.unit, d.opts.Unit); err != nil {
 		return nil, err
 	}

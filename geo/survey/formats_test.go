@@ -345,3 +345,50 @@ func BenchmarkFormats(b *testing.B) {
 		}
 	})
 }
+
+func TestMatrixOfLevels(t *testing.T) {
+	want := []float64{4, 5, math.NaN(), 1, 2, 3} // rows from the south
+	for name, text := range map[string]string{
+		"bare":            "1,2,3\n4,5,NA\n",
+		"names above":     "a,b,c\n1,2,3\n4,5,-9999\n",
+		"names all round": "\"row\",\"V1\",\"V2\",\"V3\"\n\"1\",1,2,3\n\"2\",4,5,\n",
+		"words at left":   "x;V1;V2;V3\nnorth;1;2;3\nsouth;4;5;-\n",
+	} {
+		s, err := Read(strings.NewReader(text), "f", Options{CellM: 10, CornerE: 100, CornerN: 200})
+		if err != nil {
+			t.Errorf("%s: %v", name, err)
+			continue
+		}
+		g := s.Grid
+		if g.Cols != 3 || g.Rows != 2 || g.E0 != 105 || g.N0 != 205 || g.DE != 10 {
+			t.Errorf("%s: %+v", name, g)
+			continue
+		}
+		for i, v := range g.Levels {
+			if v != want[i] && !(math.IsNaN(v) && math.IsNaN(want[i])) {
+				t.Errorf("%s: levels %v", name, g.Levels)
+				break
+			}
+		}
+	}
+	for name, text := range map[string]string{"ragged": "1,2\n3\n", "words": "1,2\n3,x\n", "empty": "", "names alone": "a,b\n"} {
+		if s, err := Read(strings.NewReader(text), "f", Options{CellM: 1}); err == nil {
+			t.Errorf("%s: read as %v", name, s.Grid)
+		}
+	}
+	if _, err := Read(strings.NewReader("1,2\n"), "f", Options{CellM: -1}); err == nil {
+		t.Error("cells of -1")
+	}
+}
+
+func TestDrawingUnitCanBeOverruled(t *testing.T) {
+	const text = "0\nSECTION\n2\nHEADER\n9\n$INSUNITS\n70\n1\n0\nENDSEC\n0\nSECTION\n2\nENTITIES\n0\nPOINT\n10\n100\n20\n200\n30\n5\n0\nENDSEC\n0\nEOF\n"
+	inch, err := Read(strings.NewReader(text), "f", Options{})
+	if err != nil || inch.Points[0].E != 2.54 || !strings.Contains(fmt.Sprint(inch.Warnings), "states inches") {
+		t.Errorf("%+v, %v", inch, err)
+	}
+	metre, err := Read(strings.NewReader(text), "f", Options{Unit: Metre})
+	if err != nil || metre.Points[0].E != 100 || !strings.Contains(fmt.Sprint(metre.Warnings), "as asked") {
+		t.Errorf("%+v, %v", metre, err)
+	}
+}

@@ -41,6 +41,10 @@ type Options struct {
 	// ThinM leaves one LAS point in each square of this side, the one nearest
 	// to its middle, metres; 0 keeps all.
 	ThinM float64
+	// CellM says that a text is a matrix of levels, rows from north to south,
+	// with cells of this side in the file's unit; CornerE and CornerN place the
+	// outer corner of its lower left cell.
+	CellM, CornerE, CornerN float64
 }
 
 func (o Options) maxRows() int {
@@ -60,6 +64,9 @@ func Read(r io.Reader, name string, opts Options) (*Survey, error) {
 	}
 	if what, remedy := otherFormat(data); what != "" {
 		return nil, fileErr(name, ErrFormat, "this is %s; %s", what, remedy)
+	}
+	if opts.CellM != 0 {
+		return readMatrix(data, name, opts)
 	}
 	switch FormatOf(data) {
 	case FormatLAS:
