@@ -34,6 +34,7 @@ func commands() []command {
 		{"import", "take a site folder into a kept book", runImport},
 		{"stat", "statistics of a logger or laboratory file, by windows", runStat},
 		{"survey", "describe a survey file, or write it in another format", runSurvey},
+		{"plan", "check a plan file; areas, lengths, overlaps", runPlan},
 		{"grid", "coordinates, areas in their senses, control points of a site grid", runGrid},
 		{"volume", "cut and fill between two surveys, or above a base", runVolume},
 		{"levels", "levels after against levels before, within a tolerance", runLevels},
