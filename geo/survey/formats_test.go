@@ -2,6 +2,7 @@ package survey
 
 import (
 	"bytes"
+	"encoding/binary"
 	"fmt"
 	"math"
 	"os"
@@ -390,5 +391,83 @@ func TestDrawingUnitCanBeOverruled(t *testing.T) {
 	metre, err := Read(strings.NewReader(text), "f", Options{Unit: Metre})
 	if err != nil || metre.Points[0].E != 100 || !strings.Contains(fmt.Sprint(metre.Warnings), "as asked") {
 		t.Errorf("%+v, %v", metre, err)
+	}
+}
+
+func TestTextAboveAHeaderAndUTF16(t *testing.T) {
+	const text = "Job: field 4\nGun 2; prism 17.5 mm\n\npoint;easting;northing;level\n1;1000,5;2000,25;50,125\n2;1001;2000;51\n"
+	s, err := Read(strings.NewReader(text), "f", Options{})
+	if err != nil || len(s.Points) != 2 || s.Points[0].E != 1000.5 || s.Points[0].Row != 5 || !strings.Contains(fmt.Sprint(s.Warnings), "passed over") {
+		t.Errorf("%+v, %v", s, err)
+	}
+	for _, big := range []bool{false, true} {
+		var wide []byte
+		for _, r := range "\uFEFF" + text {
+			if big {
+				wide = append(wide, byte(r>>8), byte(r))
+			} else {
+				wide = append(wide, byte(r), byte(r>>8))
+			}
+		}
+		again, err := Read(bytes.NewReader(wide), "f", Options{})
+		if err != nil || len(again.Points) != 2 || again.Points[0] != s.Points[0] {
+			t.Errorf("UTF-16, big-endian %v: %+v, %v", big, again, err)
+		}
+	}
+	if _, err := Read(strings.NewReader("Dear Sir\nplease find\npoint,easting,level\n"), "f", Options{}); err == nil {
+		t.Error("a letter was read")
+	}
+}
+
+// LAS 1.4 with point format 6, 64-bit counts, extra bytes and a reference
+// system in text, put together byte by byte from the layout of the standard.
+func TestLASOnePointFour(t *testing.T) {
+	const record = 30 + 4 // format 6 and four extra bytes
+	wkt := append([]byte(`COMPD_CS["ETRS89 / UTM zone 32N + DHHN2016",PROJCS[]]`), 0)
+	vlr := make([]byte, 54+len(wkt))
+	copy(vlr[2:], "LASF_Projection")
+	binary.LittleEndian.PutUint16(vlr[18:], 2112)
+	binary.LittleEndian.PutUint16(vlr[20:], uint16(len(wkt)))
+	copy(vlr[54:], wkt)
+	h := make([]byte, 375)
+	copy(h, "LASF")
+	h[6], h[24], h[25], h[104] = 16, 1, 4, 6
+	le := binary.LittleEndian
+	le.PutUint16(h[94:], 375)
+	le.PutUint32(h[96:], uint32(375+len(vlr)))
+	le.PutUint32(h[100:], 1)
+	le.PutUint16(h[105:], record)
+	for k, v := range [3]float64{0.01, 0.01, 0.001} {
+		le.PutUint64(h[131+8*k:], math.Float64bits(v))
+	}
+	for k, v := range [3]float64{500000, 5500000, 0} {
+		le.PutUint64(h[155+8*k:], math.Float64bits(v))
+	}
+	points := []struct {
+		x, y, z      int32
+		class, flags byte
+	}{{100, 200, 50123, 2, 0}, {-100, 300, 50200, 2, 0}, {0, 0, 1, 5, 0}, {5, 5, 2, 2, 4}, {6, 6, 3, 2, 1}}
+	le.PutUint64(h[247:], uint64(len(points)))
+	data := append(h, vlr...)
+	for _, p := range points {
+		b := make([]byte, record)
+		le.PutUint32(b, uint32(p.x))
+		le.PutUint32(b[4:], uint32(p.y))
+		le.PutUint32(b[8:], uint32(p.z))
+		b[15], b[16] = p.flags, p.class
+		data = append(data, b...)
+	}
+	s, err := Read(bytes.NewReader(data), "f", Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(s.Points) != 2 || s.Points[0].E != 500001 || s.Points[0].N != 5500002 || s.Points[0].Level != 50.123 || s.Points[1].E != 499999 {
+		t.Errorf("%+v", s.Points)
+	}
+	if text := fmt.Sprint(s.Warnings); !strings.Contains(text, "2: 4, 5: 1") || !strings.Contains(text, "2 points are marked withheld or synthetic") {
+		t.Errorf("%v", s.Warnings)
+	}
+	if s.System != "ETRS89 / UTM zone 32N + DHHN2016" {
+		t.Errorf("system %q", s.System)
 	}
 }

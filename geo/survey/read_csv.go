@@ -65,6 +65,9 @@ func (c *csvReader) begin(data []byte) ([]byte, error) {
 	if isHeader {
 		return nil, c.useHeader(h)
 	}
+	if c.numbers(fields) < 3 && c.headerBelow() {
+		return c.begin(data)
+	}
 	if c.numbers(fields) < 3 {
 		return nil, fileErr(c.name, ErrFormat, "line %d is neither a header with known columns nor a point: %q; begin the file with point,easting,northing,level",
 			c.lines.row, toText(line[:min(len(line), 80)]))
@@ -82,6 +85,32 @@ func (c *csvReader) begin(data []byte) ([]byte, error) {
 	}
 	c.setColumns(cols)
 	return line, nil
+}
+
+// linesAboveHeader is how many lines of other text may stand above a header.
+const linesAboveHeader = 20
+
+// headerBelow looks for a header with easting, northing and level in the lines
+// that follow, and moves on to it, saying which lines are passed over.
+func (c *csvReader) headerBelow() bool {
+	ahead := c.lines
+	for range linesAboveHeader {
+		before := ahead
+		line, ok := ahead.next()
+		if !ok {
+			return false
+		}
+		s := splitter{sep: separator(line)}
+		fields, _ := s.split(line)
+		h, isHeader := readHeader(fields)
+		if !isHeader || h.at(colEasting) < 0 || h.at(colNorthing) < 0 || h.at(colLevel) < 0 {
+			continue
+		}
+		c.survey.Warnings = append(c.survey.Warnings, Warning{Row: before.row, Kind: KindNote, Action: Noted, Text: "the lines up to here, above the header, are passed over"})
+		c.lines = before
+		return true
+	}
+	return false
 }
 
 func (c *csvReader) useHeader(h header) error {

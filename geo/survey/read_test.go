@@ -144,7 +144,6 @@ func TestReadRefuses(t *testing.T) {
 		{"open quote", "point,easting,northing,level\n1,\"2,3,4\n", Options{}, []string{"line 2", "quote"}},
 		{"only rejected rows", "point,easting,northing,level\n1,2,3,-9999\n", Options{}, []string{"no usable points"}},
 		{"too long", "point,easting,northing,level\n1,1,1,1\n2,2,2,2\n", Options{MaxRows: 1}, []string{"more than 1 rows"}},
-		{"UTF-16", "\xFF\xFEp\x00", Options{}, []string{"UTF-8"}},
 		{"a spreadsheet", "PK\x03\x04", Options{}, []string{"CSV"}},
 		{"infinite level", "point,easting,northing,level\n1,1e999,2,3\n", Options{}, []string{"line 2", "easting"}},
 	}

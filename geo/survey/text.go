@@ -2,16 +2,18 @@ package survey
 
 import (
 	"bytes"
+	"encoding/binary"
 	"fmt"
 	"io"
+	"unicode/utf16"
 	"unicode/utf8"
 )
 
 // MaxBytes is the size of the largest survey file that is read.
 const MaxBytes = 2 << 30
 
-// slurp reads a whole file, takes off a UTF-8 mark and refuses other encodings
-// it cannot read.
+// slurp reads a whole file, takes off a UTF-8 mark and turns UTF-16 with its
+// mark into UTF-8.
 func slurp(r io.Reader, name string) ([]byte, error) {
 	data, err := io.ReadAll(io.LimitReader(r, MaxBytes+1))
 	if err != nil {
@@ -20,10 +22,21 @@ func slurp(r io.Reader, name string) ([]byte, error) {
 	if len(data) > MaxBytes {
 		return nil, fileErr(name, ErrTooLarge, "more than %d bytes", int64(MaxBytes))
 	}
-	if bytes.HasPrefix(data, []byte{0xFF, 0xFE}) || bytes.HasPrefix(data, []byte{0xFE, 0xFF}) {
-		return nil, fileErr(name, ErrFormat, "the text is UTF-16; save it as UTF-8")
+	switch {
+	case bytes.HasPrefix(data, []byte{0xFF, 0xFE}):
+		return fromUTF16(data[2:], binary.LittleEndian), nil
+	case bytes.HasPrefix(data, []byte{0xFE, 0xFF}):
+		return fromUTF16(data[2:], binary.BigEndian), nil
 	}
 	return bytes.TrimPrefix(data, []byte("\xEF\xBB\xBF")), nil
+}
+
+func fromUTF16(data []byte, order binary.ByteOrder) []byte {
+	units := make([]uint16, len(data)/2)
+	for i := range units {
+		units[i] = order.Uint16(data[2*i:])
+	}
+	return []byte(string(utf16.Decode(units)))
 }
 
 // windows1252 maps the bytes 0x80 to 0x9F; unassigned ones stay as they are.
