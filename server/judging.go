@@ -10,6 +10,7 @@ import (
 
 	"github.com/swardbook/swardbook/compliance/book"
 	"github.com/swardbook/swardbook/compliance/judge"
+	"github.com/swardbook/swardbook/compliance/quantity"
 	"github.com/swardbook/swardbook/compliance/series"
 	"github.com/swardbook/swardbook/server/folder"
 )
@@ -30,32 +31,7 @@ var ErrNoReceipts = errors.New("the folder does not say when its rows were recei
 
 // JudgeFolder judges a site folder without a database.
 func JudgeFolder(fsys fs.FS, a Asked, now func() time.Time) (*judge.Report, error) {
-	kinds, quantities, err := lists()
-	if err != nil {
-		return nil, err
-	}
-	c, err := folder.Read(fsys, kinds, quantities)
-	if err != nil {
-		return nil, err
-	}
-	if a.KnownAt != nil && !c.HasReceipts() {
-		return nil, ErrNoReceipts
-	}
-	at := now().UTC().Truncate(time.Millisecond)
-	switch {
-	case a.At != nil:
-		at = *a.At
-	case !c.Site.JudgeAt.IsZero():
-		at = c.Site.JudgeAt
-	}
-	entries, _, err := folder.Seal(c, c.Site.ID, c.Site.Created, nil)
-	if err != nil {
-		return nil, err
-	}
-	if a.KnownAt != nil {
-		entries = book.KnownAt(entries, *a.KnownAt)
-	}
-	record, err := judge.NewRecord(entries, plain{c})
+	record, quantities, at, err := openFolder(fsys, a.At, a.KnownAt, now)
 	if err != nil {
 		return nil, err
 	}
@@ -65,6 +41,59 @@ func JudgeFolder(fsys fs.FS, a Asked, now func() time.Time) (*judge.Report, erro
 	}
 	report.KnownAt = a.KnownAt
 	return report, nil
+}
+
+// MayIInFolder answers a question before acting from a site folder, as at an
+// instant (nil: the folder's judge_at, else now).
+func MayIInFolder(fsys fs.FS, q judge.Question, at *time.Time, now func() time.Time) (*judge.Answer, error) {
+	record, quantities, when, err := openFolder(fsys, at, nil, now)
+	if err != nil {
+		return nil, err
+	}
+	return judge.MayI(record, quantities, startingNow(q, when), when)
+}
+
+// startingNow gives a question without a beginning that of its asking.
+func startingNow(q judge.Question, at time.Time) judge.Question {
+	if q.From.IsZero() {
+		q.From = at
+	}
+	return q
+}
+
+// openFolder reads a folder as a record for judging, and the instant to judge to.
+func openFolder(fsys fs.FS, asked, knownAt *time.Time, now func() time.Time) (*judge.Record, *quantity.List, time.Time, error) {
+	fail := func(err error) (*judge.Record, *quantity.List, time.Time, error) { return nil, nil, time.Time{}, err }
+	kinds, quantities, err := lists()
+	if err != nil {
+		return fail(err)
+	}
+	c, err := folder.Read(fsys, kinds, quantities)
+	if err != nil {
+		return fail(err)
+	}
+	if knownAt != nil && !c.HasReceipts() {
+		return fail(ErrNoReceipts)
+	}
+	at := now().UTC().Truncate(time.Millisecond)
+	switch {
+	case asked != nil:
+		at = *asked
+	case !c.Site.JudgeAt.IsZero():
+		at = c.Site.JudgeAt
+	}
+	entries, _, err := folder.Seal(c, c.Site.ID, c.Site.Created, nil)
+	if err != nil {
+		return fail(err)
+	}
+	if knownAt != nil {
+		entries = book.KnownAt(entries, *knownAt)
+	}
+	record, err := judge.NewRecord(entries, plain{c})
+	if err != nil {
+		return fail(err)
+	}
+	return record, quantities, at, nil
 }
 
 // plain lets the judge read a folder's own files.
@@ -103,4 +132,18 @@ func (h *House) Judge(ctx context.Context, a Asked) (*judge.Report, error) {
 	}
 	report.KnownAt = a.KnownAt
 	return report, nil
+}
+
+// MayI answers a question before acting from the kept book, as at an instant
+// (nil: now).
+func (h *House) MayI(ctx context.Context, q judge.Question, at *time.Time) (*judge.Answer, error) {
+	when := h.App.Now().UTC().Truncate(time.Millisecond)
+	if at != nil {
+		when = *at
+	}
+	record, _, err := h.App.Record(ctx, nil)
+	if err != nil {
+		return nil, err
+	}
+	return judge.MayI(record, h.App.Quantities, startingNow(q, when), when)
 }

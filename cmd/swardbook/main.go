@@ -31,6 +31,7 @@ func commands() []command {
 		{"demo", "make the invented demonstration site, judge it, seal it, verify it", runDemo},
 		{"serve", "serve the pages and the API of a kept book", runServe},
 		{"judge", "judge every condition of a site folder or a kept book", runJudge},
+		{"may", "what on file stands against an act before it is done", runMay},
 		{"import", "take a site folder into a kept book", runImport},
 		{"stat", "statistics of a logger or laboratory file, by windows", runStat},
 		{"survey", "describe a survey file, or write it in another format", runSurvey},

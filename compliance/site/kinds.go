@@ -20,6 +20,7 @@ func Kinds() []*book.Kind {
 		holdKind(),
 		consentKind(),
 		phaseKind(),
+		askedKind(),
 		documentKind(),
 		surveyKind(),
 		redactionKind(),

@@ -45,6 +45,11 @@ for (const [look, context] of Object.entries(looks)) {
     await page.goto(site.address + '/' + hash)
     await page.waitForLoadState('networkidle')
     await page.waitForTimeout(700)
+    if (name === 'today') { // with a question asked
+      await page.getByLabel('Act').selectOption('haul')
+      await page.getByRole('button', { name: 'Ask the book' }).click()
+      await page.locator('[data-outcome]').waitFor()
+    }
     await page.screenshot({ path: join(out, `${name}-${look}.png`), fullPage: true })
     await check(`${name} ${look}: axe`, async () => {
       await page.evaluate(axeSource)

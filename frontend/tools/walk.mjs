@@ -104,6 +104,28 @@ await check('manager opens Today and the working of a window that is not complie
   expect((await working.locator('ol li').count()) >= 2, 'the working has fewer than two steps')
 })
 
+await check('manager asks before acting, sees what stands, and keeps the decision', async () => {
+  await manager.goto(site.address + '/#/today')
+  const box = manager.getByRole('region', { name: 'May I?' })
+  await box.getByLabel('Act').selectOption('noisy work')
+  await box.getByLabel(/^From/).fill('2030-06-03T23:00')
+  await box.getByLabel('Until').fill('2030-06-03T22:00')
+  await box.getByRole('button', { name: 'Ask the book' }).click()
+  await box.getByText('the act ends before it begins').waitFor()
+  await box.getByLabel('Until').fill('2030-06-04T01:00')
+  await box.getByRole('button', { name: 'Ask the book' }).click()
+  const answer = box.locator('[data-outcome]')
+  await answer.waitFor()
+  const text = await answer.textContent()
+  expect(text.includes('This gives no permission'), 'the answer does not say what it is not: ' + text)
+  expect(text.includes('Not checked'), 'it does not say what was not checked')
+  await box.getByLabel(/^What is decided/).fill('We do not.')
+  await box.getByRole('button', { name: 'Keep question and answer' }).click()
+  await box.getByRole('link', { name: 'the entry' }).click()
+  await manager.getByRole('heading', { name: /^Entry \d+/ }).waitFor()
+  expect((await manager.textContent('main')).includes('We do not.'), 'the entry lacks the decision')
+})
+
 let pack = ''
 await check('a pack is made, downloaded, and every judgement verifies the same', async () => {
   await manager.goto(site.address + '/#/handover')

@@ -137,6 +137,7 @@ func (s *Server) entryOperations(api huma.API) {
 	huma.Register(api, huma.Operation{OperationID: "put-entry", Method: http.MethodPut, Path: "/entries/{id}", Summary: "Make an entry, a correction or a withdrawal",
 		DefaultStatus: http.StatusCreated,
 		Description:   "The same id with the same content answers 200 again; with other content 409."}, s.putEntry)
+	s.mayOperations(api)
 	documentAlready(api)
 	s.erasureOperation(api)
 }
@@ -144,8 +145,10 @@ func (s *Server) entryOperations(api huma.API) {
 // documentAlready adds the answer to an entry offered again.
 func documentAlready(api huma.API) {
 	schema := api.OpenAPI().Components.Schemas.Schema(reflect.TypeFor[Made](), true, "")
-	api.OpenAPI().Paths["/entries/{id}"].Put.Responses["200"] = &huma.Response{
-		Description: "Already there", Content: map[string]*huma.MediaType{"application/json": {Schema: schema}},
+	for _, path := range []string{"/entries/{id}", "/may/{id}"} {
+		api.OpenAPI().Paths[path].Put.Responses["200"] = &huma.Response{
+			Description: "Already there", Content: map[string]*huma.MediaType{"application/json": {Schema: schema}},
+		}
 	}
 }
 
@@ -222,12 +225,16 @@ func (s *Server) putEntry(ctx context.Context, in *putInput) (*putAnswer, error)
 	if err != nil {
 		return nil, asProblem(err)
 	}
-	out := &putAnswer{Status: http.StatusOK}
+	return received(e, fresh), nil
+}
+
+// received is the receipt of an entry: 201 when it is new, 200 when it was there.
+func received(e *book.Entry, fresh bool) *putAnswer {
+	out := &putAnswer{Status: http.StatusOK, Body: Made{string(e.ID), e.Seq, e.Recorded, e.Hash.String()}}
 	if fresh {
 		out.Status = http.StatusCreated
 	}
-	out.Body.ID, out.Body.Seq, out.Body.Recorded, out.Body.Hash = string(e.ID), e.Seq, e.Recorded, e.Hash.String()
-	return out, nil
+	return out
 }
 
 func (in *putInput) draft() (book.Draft, error) {

@@ -60,6 +60,12 @@ func routeCases() []routeCase {
 		get("entries", "/api/entries", "/api/entries", everybody),
 		{name: "one entry", route: "GET /api/entries/:id", method: "GET", path: "/api/entries/ENTRY", who: readers, status: 200, others: 404},
 		get("today", "/api/today", "/api/today", readers),
+		get("acts", "/api/acts", "/api/acts", everybody),
+		get("may I", "/api/may", "/api/may?act=haul&from=2026-05-01T09:00:00Z&to=2026-05-01T10:00:00Z", readers),
+		{name: "acting on an answer", route: "PUT /api/may/:id", method: "PUT", path: "/api/may/NEW", who: writers, status: http.StatusCreated,
+			body: func(int) any {
+				return map[string]any{"act": "haul", "from": "2026-05-01T09:00:00Z", "to": "2026-05-01T10:00:00Z", "decision": "go on"}
+			}},
 		get("conditions", "/api/conditions", "/api/conditions", readers),
 		get("condition", "/api/conditions/:permit/:condition", noisy+"?place=NSR1", readers),
 		get("windows", "/api/conditions/:permit/:condition/windows", noisy+"/windows?place=NSR1", readers),

@@ -4,6 +4,23 @@
  */
 
 export interface paths {
+    "/acts": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** The acts that conditions, holds and questions name */
+        get: operations["acts"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/checklists": {
         parameters: {
             query?: never;
@@ -233,6 +250,43 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/may": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** What is on file against an act; it gives no permission */
+        get: operations["may"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/may/{id}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        /**
+         * Ask again, and keep question, answer and decision as an entry
+         * @description The same id again answers 200 and keeps what stands.
+         */
+        put: operations["put-asked"];
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/packs/{name}/verify": {
         parameters: {
             query?: never;
@@ -393,6 +447,17 @@ export interface paths {
 export type webhooks = Record<string, never>;
 export interface components {
     schemas: {
+        ActInputBody: {
+            act: string;
+            amount?: string;
+            /** @description what the person in charge decides */
+            decision: string;
+            /** Format: date-time */
+            from: string;
+            place?: string;
+            /** Format: date-time */
+            to: string;
+        };
         Begun: {
             job: string;
         };
@@ -620,6 +685,25 @@ export interface components {
             seq: number;
             will_hold: components["schemas"]["Holding"][];
         };
+        Headroom: {
+            clause: string;
+            condition: string;
+            forecast: string;
+            /** Format: date-time */
+            from: string;
+            /** Format: double */
+            left: number;
+            /** Format: double */
+            limit: number;
+            permit: string;
+            place: string;
+            title: string;
+            /** Format: date-time */
+            to: string;
+            unit: string;
+            /** Format: double */
+            used: number;
+        };
         Holding: {
             /** Format: int64 */
             bytes: number;
@@ -702,6 +786,28 @@ export interface components {
              * @description judge to this time; now when absent
              */
             at?: string;
+        };
+        MayI: {
+            against: components["schemas"]["Stand"][];
+            /** Format: date-time */
+            at: string;
+            caution: string;
+            left: components["schemas"]["Headroom"][];
+            not_checked: components["schemas"]["Unasked"][];
+            /** @enum {string} */
+            outcome: "nothing stands" | "nothing until a time" | "stands against it" | "no answer";
+            question: components["schemas"]["Question"];
+            refused: string;
+            /**
+             * Format: int64
+             * @description of the book's head that it was answered from
+             */
+            seq: number;
+            /** Format: date-time */
+            until: string | null;
+            until_why: string;
+            words: string;
+            zone: string;
         };
         NewUserBody: {
             display: string;
@@ -814,6 +920,15 @@ export interface components {
             /** Format: date-time */
             until?: string;
         };
+        Question: {
+            act: string;
+            amount: string;
+            /** Format: date-time */
+            from: string;
+            place: string;
+            /** Format: date-time */
+            to: string;
+        };
         Raster: {
             /** Format: double */
             cell_m: number;
@@ -898,6 +1013,15 @@ export interface components {
             reference: string;
             type: string;
         };
+        Stand: {
+            clause: string;
+            condition: string;
+            /** Format: int64 */
+            entry: number;
+            permit: string;
+            place: string;
+            words: string;
+        };
         Step: {
             value?: string;
             words: string;
@@ -939,6 +1063,11 @@ export interface components {
             /** Format: int64 */
             seq: number;
         };
+        Unasked: {
+            clauses: string[];
+            permit: string;
+            why: string;
+        };
         User: {
             disabled: boolean;
             display: string;
@@ -973,6 +1102,35 @@ export interface components {
 }
 export type $defs = Record<string, never>;
 export interface operations {
+    acts: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": string[];
+                };
+            };
+            /** @description Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
     checklists: {
         parameters: {
             query?: never;
@@ -1496,6 +1654,88 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["Section"];
+                };
+            };
+            /** @description Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    may: {
+        parameters: {
+            query: {
+                act: string;
+                /** @description feature code; empty: the whole site */
+                place?: string;
+                from: string;
+                to: string;
+                /** @description how much of what is counted: 6, or 40 m³ */
+                amount?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["MayI"];
+                };
+            };
+            /** @description Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "put-asked": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description made by the device: 128 random bits in hex */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["ActInputBody"];
+            };
+        };
+        responses: {
+            /** @description Already there */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Made"];
+                };
+            };
+            /** @description Created */
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Made"];
                 };
             };
             /** @description Error */
