@@ -126,6 +126,26 @@ await check('manager asks before acting, sees what stands, and keeps the decisio
   expect((await manager.textContent('main')).includes('We do not.'), 'the entry lacks the decision')
 })
 
+await check('officer sets a hold; it stands on Today and on the Plan, and the officer cannot lift it', async () => {
+  await officer.goto(site.address + '/#/book/new/hold.1')
+  await officer.getByLabel('Act').selectOption('strip')
+  await officer.getByLabel('Why', { exact: true }).fill('Topsoil plastic when rolled by hand.')
+  await officer.getByLabel('Role that may lift it').fill('specialist')
+  await officer.getByRole('button', { name: 'Save in the book' }).click()
+  await officer.getByRole('heading', { name: /^Entry \d+/ }).waitFor()
+  for (const screen of ['today', 'plan']) {
+    await officer.goto(site.address + '/#/' + screen)
+    await officer.getByRole('region', { name: 'Holds' }).getByText('Topsoil plastic').waitFor()
+  }
+  await officer.getByRole('region', { name: 'Holds' }).getByRole('link').click()
+  await officer.getByRole('link', { name: 'Correct this entry' }).click()
+  await officer.getByLabel('Lifted').check()
+  await officer.getByLabel('Why it is corrected').fill('it has dried')
+  await officer.getByRole('button', { name: 'Save in the book' }).click()
+  await officer.getByText('may be lifted or eased only by the role').waitFor()
+  await officer.getByRole('button', { name: 'Discard' }).click()
+})
+
 let pack = ''
 await check('a pack is made, downloaded, and every judgement verifies the same', async () => {
   await manager.goto(site.address + '/#/handover')

@@ -21,6 +21,20 @@ type MayI struct {
 	Caution string `json:"caution"`
 }
 
+// Hold is a stop on an act.
+type Hold struct {
+	Entry    string     `json:"entry"`
+	Seq      int64      `json:"seq"`
+	Act      string     `json:"act"`
+	Places   []string   `json:"places" doc:"none: the whole site"`
+	Reason   string     `json:"reason"`
+	LiftedBy string     `json:"lifted_by" doc:"the role that may lift it"`
+	At       time.Time  `json:"at"`
+	Until    *time.Time `json:"until,omitempty"`
+	By       string     `json:"by"`
+	Begun    bool       `json:"begun"`
+}
+
 type mayInput struct {
 	Act    string    `query:"act" required:"true" maxLength:"40"`
 	Place  string    `query:"place" maxLength:"80" doc:"feature code; empty: the whole site"`
@@ -44,12 +58,28 @@ type actInput struct {
 func (s *Server) mayOperations(api huma.API) {
 	huma.Register(api, huma.Operation{OperationID: "acts", Method: http.MethodGet, Path: "/acts", Summary: "The acts that conditions, holds and questions name"},
 		func(context.Context, *struct{}) (*answer[[]string], error) { return reply(act.Names(), nil) })
+	huma.Register(api, huma.Operation{OperationID: "holds", Method: http.MethodGet, Path: "/holds", Summary: "The stops on acts that stand, or begin within seven days"},
+		func(ctx context.Context, _ *struct{}) (*answer[[]Hold], error) { return reply(s.holds(ctx)) })
 	huma.Register(api, huma.Operation{OperationID: "may", Method: http.MethodGet, Path: "/may", Summary: "What is on file against an act; it gives no permission"},
 		func(ctx context.Context, in *mayInput) (*answer[MayI], error) {
 			return reply(s.may(ctx, judge.Question{Act: in.Act, Place: in.Place, From: in.From.UTC(), To: in.To.UTC(), Amount: in.Amount}))
 		})
 	huma.Register(api, huma.Operation{OperationID: "put-asked", Method: http.MethodPut, Path: "/may/{id}", Summary: "Ask again, and keep question, answer and decision as an entry",
 		DefaultStatus: http.StatusCreated, Description: "The same id again answers 200 and keeps what stands."}, s.putAsked)
+}
+
+func (s *Server) holds(ctx context.Context) ([]Hold, error) {
+	l, err := s.App.Holds(ctx, who(ctx))
+	out := []Hold{}
+	for _, h := range l {
+		e := h.Entry
+		one := Hold{Entry: string(e.ID), Seq: e.Seq, Act: e.Body.Text("act"), Places: list(e.Places), Reason: e.Body.Text("reason"), LiftedBy: e.Body.Text("released_by"), At: e.At, By: h.ByName, Begun: h.Begun}
+		if !e.Until.IsZero() {
+			one.Until = &e.Until
+		}
+		out = append(out, one)
+	}
+	return out, err
 }
 
 func (s *Server) may(ctx context.Context, q judge.Question) (MayI, error) {

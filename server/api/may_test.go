@@ -59,3 +59,53 @@ func TestActingOnAnAnswer(t *testing.T) {
 		t.Errorf("no decision: %+v", p.Errors)
 	}
 }
+
+// TestHolds sets a stop, sees it stand against the act, and lets only the role
+// that it names ease it.
+func TestHolds(t *testing.T) {
+	s := serve(t)
+	officer, specialist := s.as(app.Officer), s.as(app.Specialist)
+	hold := func(body map[string]any, more ...any) map[string]any {
+		return with(map[string]any{"kind": "hold.1", "at": "2026-04-30T00:00:00Z", "at_precision": "minute", "body": with(map[string]any{"act": "strip", "reason": "topsoil plastic", "released_by": "specialist"}, pairs(body)...)}, more...)
+	}
+	officer.send("PUT", "/api/entries/"+newID(1), hold(nil)).want(201)
+	later := with(hold(map[string]any{"reason": "next month"}), "at", "2026-06-01T00:00:00Z")
+	officer.send("PUT", "/api/entries/"+newID(9), later).want(201)
+	var standing []Hold
+	officer.send("GET", "/api/holds", nil).want(200).into(&standing)
+	if len(standing) != 1 || standing[0].Act != "strip" || standing[0].LiftedBy != "specialist" || !standing[0].Begun {
+		t.Fatalf("standing: %+v", standing)
+	}
+	var answer MayI
+	officer.send("GET", "/api/may?act=strip&from=2026-05-01T09:00:00Z&to=2026-05-01T10:00:00Z", nil).want(200).into(&answer)
+	if len(answer.Against) != 1 || answer.Against[0].Entry == 0 {
+		t.Errorf("against it: %+v", answer.Against)
+	}
+	correction := []any{"supersedes", newID(1), "reason", "dried"}
+	for name, easing := range map[string]map[string]any{
+		"lifted":      hold(map[string]any{"released": true}, correction...),
+		"other act":   hold(map[string]any{"act": "seed"}, correction...),
+		"other role":  hold(map[string]any{"released_by": "officer"}, correction...),
+		"shortened":   hold(nil, append(correction, "until", "2026-05-01T00:00:00Z")...),
+		"made narrow": hold(nil, append(correction, "places", []string{"SA1"})...),
+	} {
+		p := officer.send("PUT", "/api/entries/"+newID(2), easing).problem(403, app.Forbidden)
+		if !strings.Contains(p.Detail, "specialist") {
+			t.Errorf("%s: %s", name, p.Detail)
+		}
+	}
+	officer.send("PUT", "/api/entries/"+newID(3), hold(map[string]any{"reason": "topsoil plastic, and rain to come"}, correction...)).want(201)
+	specialist.send("PUT", "/api/entries/"+newID(4), hold(map[string]any{"released": true}, "supersedes", newID(3), "reason", "dried")).want(201)
+	specialist.send("GET", "/api/holds", nil).want(200).into(&standing) // who wrote last sees it at once
+	if len(standing) != 0 {
+		t.Errorf("still standing: %+v", standing)
+	}
+}
+
+func pairs(m map[string]any) []any {
+	var out []any
+	for k, v := range m {
+		out = append(out, k, v)
+	}
+	return out
+}

@@ -61,6 +61,7 @@ func routeCases() []routeCase {
 		{name: "one entry", route: "GET /api/entries/:id", method: "GET", path: "/api/entries/ENTRY", who: readers, status: 200, others: 404},
 		get("today", "/api/today", "/api/today", readers),
 		get("acts", "/api/acts", "/api/acts", everybody),
+		get("holds", "/api/holds", "/api/holds", everybody),
 		get("may I", "/api/may", "/api/may?act=haul&from=2026-05-01T09:00:00Z&to=2026-05-01T10:00:00Z", readers),
 		{name: "acting on an answer", route: "PUT /api/may/:id", method: "PUT", path: "/api/may/NEW", who: writers, status: http.StatusCreated,
 			body: func(int) any {

@@ -237,6 +237,9 @@ func (s *Service) Put(ctx context.Context, who Actor, d book.Draft, epoch int64)
 	if faults := s.Kinds.Check(&d); len(faults) > 0 {
 		return nil, false, &Error{Code: Invalid, Words: "the entry was not saved: something in it needs attention", Faults: faults}
 	}
+	if err := s.mayLift(ctx, who, &d); err != nil {
+		return nil, false, err
+	}
 	return s.Enter(ctx, who, d)
 }
 

@@ -182,6 +182,23 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/holds": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** The stops on acts that stand, or begin within seven days */
+        get: operations["holds"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/kinds": {
         parameters: {
             query?: never;
@@ -703,6 +720,23 @@ export interface components {
             unit: string;
             /** Format: double */
             used: number;
+        };
+        Hold: {
+            act: string;
+            /** Format: date-time */
+            at: string;
+            begun: boolean;
+            by: string;
+            entry: string;
+            /** @description the role that may lift it */
+            lifted_by: string;
+            /** @description none: the whole site */
+            places: string[];
+            reason: string;
+            /** Format: int64 */
+            seq: number;
+            /** Format: date-time */
+            until?: string;
         };
         Holding: {
             /** Format: int64 */
@@ -1517,6 +1551,35 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["Begun"];
+                };
+            };
+            /** @description Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    holds: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Hold"][];
                 };
             };
             /** @description Error */
