@@ -4,10 +4,11 @@ package act
 var uses = map[string][]string{
 	"haul":       {"haulage."},
 	"delivery":   {"haulage."},
-	"discharge":  {"water.flow_volume", "water.volume"},
-	"dewater":    {"water.flow_volume", "water.volume"},
+	"discharge":  {"water.discharge_volume", "water.flow_volume", "water.volume"},
+	"dewater":    {"water.abstraction_volume", "water.discharge_volume", "water.flow_volume", "water.volume"},
 	"drilling":   {"plant.run_hours"},
 	"noisy work": {"plant.run_hours"},
+	"blast":      {"vibration.blasts"},
 	Strip:        {"soil.stripped_area"},
 }
 

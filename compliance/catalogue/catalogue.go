@@ -27,7 +27,7 @@ import (
 func Kinds() (*book.Kinds, error) {
 	return book.NewKinds(slices.Concat(
 		site.Kinds(), monitoring.Kinds(), inspection.Kinds(), plant.Kinds(),
-		haulage.Kinds(), water.Kinds(), soil.Kinds(),
+		haulage.Kinds(), water.Kinds(), soil.Kinds(), vibration.Kinds(),
 	)...)
 }
 
@@ -37,7 +37,7 @@ func Quantities() (*quantity.List, error) {
 	return quantity.NewList(slices.Concat(
 		noise.Quantities(), vibration.Quantities(), dust.Quantities(), weather.Quantities(),
 		water.Quantities(), soil.Quantities(), restoration.Quantities(), haulage.Quantities(),
-		plant.Quantities(), inspection.Quantities(), site.Quantities(),
+		plant.Quantities(), inspection.Quantities(), site.Quantities(), monitoring.Quantities(),
 	)...)
 }
 

@@ -15,6 +15,7 @@ type due struct {
 	from    time.Time             // where the term is counted from
 	last    calendar.Date         // last day in time
 	ends    time.Time             // instant it is over
+	window  calendar.Span         // whose end it is counted from; zero for the others
 	after   time.Time             // what fulfils it may not lie before this
 	ver     *version
 	words   string // what it was counted from
@@ -37,6 +38,9 @@ func (h *hearing) datedOutcomes() ([]outcome, error) {
 	taken := map[int]bool{}
 	var out []outcome
 	for i := range dues {
+		if !h.dueInPhase(&dues[i]) {
+			continue
+		}
 		h.until(dues[i].ends)
 		o := h.judgeDue(&dues[i], done, taken)
 		if o.absent && len(h.rec.lost) > 0 {
@@ -46,6 +50,23 @@ func (h *hearing) datedOutcomes() ([]outcome, error) {
 	}
 	sortOutcomes(out)
 	return out, nil
+}
+
+// dueInPhase tells whether a term begins in the phase of its version, or is
+// that of a window of which some part lies in it.
+func (h *hearing) dueInPhase(d *due) bool {
+	if d.ver.cond.Phase == "" {
+		return true
+	}
+	if d.window == (calendar.Span{}) {
+		return h.duringPhase(d.ver, d.from)
+	}
+	for _, s := range h.phaseSpans(d.ver.cond.Phase) {
+		if s.From.Before(d.window.To) && d.window.From.Before(s.To) {
+			return true
+		}
+	}
+	return false
 }
 
 // dues lists the terms that have begun.
@@ -111,6 +132,7 @@ func (h *hearing) duesOfWindows(d *permit.Deadline) ([]due, error) {
 		if err != nil {
 			return nil, err
 		}
+		one.window = w.span
 		one.after, one.words = w.span.To, "the end of "+spanText(w.span, h.zone)
 		if w.span.To.After(h.at) {
 			h.until(one.ends)

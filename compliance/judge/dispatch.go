@@ -70,11 +70,8 @@ func (h *hearing) ready(c *permit.Condition) error {
 	if err := h.firstRules(c); err != nil {
 		return err
 	}
-	switch {
-	case c.Place.BufferM != "" && (c.Kind != permit.Interval || c.Schedule != nil):
+	if c.Place.BufferM != "" && (c.Kind != permit.Interval || c.Schedule != nil) {
 		return notBuilt("a strip around a feature, but for where acts may be")
-	case c.Phase != "" && c.Kind == permit.Dated:
-		return notBuilt("a date that holds during a phase only")
 	}
 	if c.Subject == "" {
 		if c.Kind == permit.Measured || c.Kind == permit.Counted || c.Kind == permit.Interval {

@@ -134,7 +134,9 @@ func noGrid(err error, p calendar.Period) error {
 
 // opened keeps the windows that the schedule selects.
 func (h *hearing) opened(v *version, list []window) ([]window, []outcome, error) {
-	list = h.inPhase(v, list)
+	if v.cond.Kind != permit.Dated { // a term asks whether any part of its window lies in the phase
+		list = h.inPhase(v, list)
+	}
 	if v.cond.Schedule == nil || len(list) == 0 {
 		return list, nil, nil
 	}

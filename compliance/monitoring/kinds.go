@@ -12,5 +12,6 @@ func Kinds() []*book.Kind {
 		importKind(),
 		rejectionKind(),
 		backgroundKind(),
+		spotKind(),
 	}
 }

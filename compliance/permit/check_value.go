@@ -2,6 +2,7 @@ package permit
 
 import (
 	"fmt"
+	"slices"
 	"time"
 
 	"github.com/swardbook/swardbook/compliance/calendar"
@@ -76,14 +77,19 @@ func (o *one) statistic() {
 			o.note("statistic", fmt.Sprintf("the %s of levels in dB says nothing: they are logarithms", s), "write energy mean")
 		}
 	case Count:
-		if o.q.Form == quantity.Series || o.q.Form == quantity.Levels {
-			o.note("statistic", fmt.Sprintf("%s is not counted but measured", o.q.Title), "write a mean, min, max or sum")
+		if (o.q.Form == quantity.Series || o.q.Form == quantity.Levels) && !o.selects() {
+			o.note("statistic", fmt.Sprintf("%s is not counted but measured", o.q.Title), "write a mean, min, max or sum, or say in with which values are counted, such as over: 60 dB")
 		}
 	case Duration:
-		if o.q.Form != quantity.Acts {
-			o.note("statistic", fmt.Sprintf("%s has no duration; only acts have one", o.q.Title), "write another statistic, or name acts")
+		if o.q.Form != quantity.Acts && (o.q.Form != quantity.Series || !o.selects()) {
+			o.note("statistic", fmt.Sprintf("%s has no duration; only acts have one", o.q.Title), "write another statistic, name acts, or say in with which readings count, such as over: 60 dB")
 		}
 	}
+}
+
+// selects tells whether the condition says which values it counts.
+func (o *one) selects() bool {
+	return slices.ContainsFunc(SelectionWords(), func(w string) bool { return o.c.With[w] != "" })
 }
 
 // rule checks the outer rule against the window.

@@ -21,6 +21,8 @@ func Kinds() []*book.Kind {
 		consentKind(),
 		phaseKind(),
 		askedKind(),
+		complaintKind(),
+		incidentKind(),
 		documentKind(),
 		surveyKind(),
 		redactionKind(),
@@ -33,5 +35,8 @@ func Quantities() []*quantity.Quantity {
 	return []*quantity.Quantity{
 		paperQuantity(),
 		statementQuantity(),
+		complaintQuantity(),
+		incidentQuantity(),
+		toldQuantity(),
 	}
 }

@@ -45,6 +45,7 @@ const (
 	Angle         Kind = "angle"
 	MassFlow      Kind = "mass per time"
 	BulkDensity   Kind = "bulk density"
+	Scaled        Kind = "distance scaled by the root of a charge"
 )
 
 // table lists every unit, in a fixed order. Factors to the SI are exact by
@@ -115,6 +116,8 @@ var table = []Unit{
 	{"t/m³", "tonnes per cubic metre", BulkDensity, 1000, 1},
 	{"kg/m³", "kilograms per cubic metre", BulkDensity, 1, 1},
 
+	{"m/kg½", "metres per square root of a kilogram", Scaled, 1, 1},
+
 	{"Pa", "pascals", Pressure, 1, 1},
 	{"hPa", "hectopascals", Pressure, 100, 1},
 	{"kPa", "kilopascals", Pressure, 1000, 1},
@@ -153,7 +156,7 @@ var spellings = [][2]string{
 	{"ml/l", "mL/L"}, {"ml/L", "mL/L"},
 	{"mg/m3", "mg/m³"}, {"ug/m3", "µg/m³"}, {"µg/m3", "µg/m³"}, {"ug/m³", "µg/m³"},
 	{"mg/m2/d", "mg/m²/d"}, {"mg/m2/day", "mg/m²/d"}, {"mg/m²/day", "mg/m²/d"}, {"g/m2/d", "g/m²/d"}, {"g/m2", "g/m²"},
-	{"t/m3", "t/m³"}, {"kg/m3", "kg/m³"},
+	{"t/m3", "t/m³"}, {"kg/m3", "kg/m³"}, {"m/kg^0.5", "m/kg½"},
 	{"dBA", "dB(A)"}, {"dB A", "dB(A)"}, {"dBC", "dB(C)"}, {"dBZ", "dB(Z)"}, {"dBL", "dB(Z)"},
 	{"dB(lin)", "dB(Z)"}, {"dB(L)", "dB(Z)"},
 	{"degC", "°C"}, {"lux", "lx"}, {"uS/cm", "µS/cm"}, {"deg", "°"}, {"degrees", "°"},

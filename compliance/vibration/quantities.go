@@ -1,12 +1,12 @@
 // Package vibration holds ground vibration and air overpressure as conditions
-// may name them. They are read from channels.
+// may name them, which are read from channels, and the shot log.
 package vibration
 
 import "github.com/swardbook/swardbook/compliance/quantity"
 
 // Quantities returns the quantities of this subject.
 func Quantities() []*quantity.Quantity {
-	return []*quantity.Quantity{ppv(), frequency(), airblast()}
+	return append([]*quantity.Quantity{ppv(), frequency(), airblast()}, blastQuantities()...)
 }
 
 func ppv() *quantity.Quantity {
