@@ -70,7 +70,11 @@ func allowance(rule permit.Rule, n int) (int, bool) {
 func (h *hearing) judgeCount(o *outcome, g *group, t tally, n, allowed int) {
 	fixed := o.ver.cond.Rule.Name == permit.AtMost
 	stated, met, words := enoughWindows(o.ver.cond, t)
-	worst := t.over + t.unsure + t.missing
+	short := h.short(o.ver.cond, n)
+	worst := t.over + t.unsure + t.missing + short
+	if more, ok := allowance(o.ver.cond.Rule, n+short); ok {
+		allowed = max(allowed, more) // had they all been taken
+	}
 	switch {
 	case t.over > allowed && (fixed || !h.openGroup(g)):
 		o.verdict = NotComplied
@@ -86,8 +90,8 @@ func (h *hearing) judgeCount(o *outcome, g *group, t tally, n, allowed int) {
 		}
 	case worst <= allowed:
 		o.verdict = Complied
-		if t.missing+t.unsure > 0 {
-			o.reason = fmt.Sprintf("the gap cannot change this: %d over and %d missing make %d at worst", t.over, t.missing+t.unsure, worst)
+		if t.missing+t.unsure+short > 0 {
+			o.reason = fmt.Sprintf("the gap cannot change this: %d over and %d missing make %d at worst", t.over, t.missing+t.unsure+short, worst)
 		}
 	case stated && met && t.over+t.unsure <= allowed:
 		o.verdict = Complied
@@ -97,11 +101,20 @@ func (h *hearing) judgeCount(o *outcome, g *group, t tally, n, allowed int) {
 		o.reason = fmt.Sprintf("%d are over and %d more may be", t.over, t.unsure)
 	default:
 		o.verdict, o.cause, o.remedy = CannotBeJudged, "not enough valid data", "find the missing readings, or judge what was measured by hand"
-		o.reason = fmt.Sprintf("%d over and %d missing make %d at worst, %d are allowed", t.over, t.missing+t.unsure, worst, allowed)
+		o.reason = fmt.Sprintf("%d over and %d missing make %d at worst, %d are allowed", t.over, t.missing+t.unsure+short, worst, allowed)
 		if words != "" {
 			o.reason += "; " + words
 		}
 	}
+}
+
+// short returns how many results are wanting to the least number that the
+// condition asks for in a period: they are missing, like any other.
+func (h *hearing) short(c *permit.Condition, n int) int {
+	if h.s.opts.Rules < 2 {
+		return 0 // under rules 1 the number taken was enough
+	}
+	return max(0, c.Coverage.LeastWindows-n)
 }
 
 // emptyGroup is a period without a window that counts.

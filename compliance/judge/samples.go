@@ -50,10 +50,36 @@ func (h *hearing) sampleOutcomes() ([]outcome, error) {
 		return nil, err
 	}
 	switch h.cond().Window.Kind {
-	case calendar.Instant, calendar.Event, calendar.Exposure, "":
+	case calendar.Instant, calendar.Exposure:
+		out, err := h.singly(list)
+		if err == nil && len(out) == 0 && h.awaited() {
+			out = append(out, h.noResult())
+		}
+		return out, err
+	case calendar.Event, "":
 		return h.singly(list)
 	}
 	return h.together(list)
+}
+
+// awaited tells whether a result belongs on file though nothing says when:
+// the condition has begun, binds, and no duty of its own asks for results.
+func (h *hearing) awaited() bool {
+	c := h.cond()
+	return h.s.opts.Rules >= 2 && c.Duty == nil && c.Severity != permit.AsInformation && h.from().Before(h.at)
+}
+
+// noResult is the outcome of a condition on results of which there is none.
+// Silence is no compliance, and no reason to pass the condition over.
+func (h *hearing) noResult() outcome {
+	o := outcome{span: h.sofar(), ver: &h.run[len(h.run)-1], reason: "no result is on file"}
+	if h.cond().Missing == permit.NotDone {
+		o.verdict, o.absent = NotComplied, true
+		o.reason += "; presumed not done until one is"
+		return o
+	}
+	o.verdict, o.cause, o.remedy = CannotBeJudged, o.reason, "enter the results; or, where none is due yet, say from when or in which phase the condition is in force"
+	return o
 }
 
 // mostSingly is how many readings of a channel are judged one by one.
