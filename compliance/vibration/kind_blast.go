@@ -12,7 +12,7 @@ func Kinds() []*book.Kind { return []*book.Kind{blastKind()} }
 func blastKind() *book.Kind {
 	return &book.Kind{
 		Name: "blast.1", Register: "blasts", Subject: "vibration", Title: "Blast",
-		Help: "One blast as the shotfirer's log has it. Nothing here plans or permits a blast.",
+		Help: "One blast as the shotfirer's log has it. For the appointed shotfirer: nothing here plans or permits a blast, or says anything of thrown rock or the danger zone.",
 		Fields: []book.Field{
 			{Name: "number", Title: "Number", Type: book.Text},
 			{Name: "charge_per_delay", Title: "Greatest charge in one delay", Type: book.Decimal, Unit: "kg", Required: true, Min: "0.001", Max: "10000"},
