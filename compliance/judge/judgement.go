@@ -13,8 +13,8 @@ import (
 // Rules is the number of the rules of judging. It is raised whenever any
 // golden value or verdict changes; every judgement carries it.
 //
-// Rules 2 judge what rules 1 left to be judged by hand; where rules 1 gave a
-// verdict of their own, both give the same.
+// Rules 2 judge what rules 1 left to be judged by hand, heed consents, and no
+// longer pass over results that are wanting. RULES.md says where they part.
 const Rules = 2
 
 // Holds tells whether this program can still judge by a rules number.

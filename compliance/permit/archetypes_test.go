@@ -4,30 +4,19 @@ import (
 	"bytes"
 	"fmt"
 	"os"
-	"path/filepath"
 	"regexp"
 	"sort"
 	"strings"
 	"testing"
+
+	"github.com/swardbook/swardbook/compliance/permit/permittest"
 )
 
 // archetypes returns the files of testdata/archetypes, each a row of the table
 // of archetypes in our own words, by their id.
 func archetypes(t testing.TB) map[string]string {
 	t.Helper()
-	files, err := filepath.Glob("testdata/archetypes/*.yaml")
-	if err != nil {
-		t.Fatal(err)
-	}
-	out := map[string]string{}
-	for _, f := range files {
-		text, err := os.ReadFile(f)
-		if err != nil {
-			t.Fatal(err)
-		}
-		out[strings.TrimSuffix(filepath.Base(f), ".yaml")] = string(text)
-	}
-	return out
+	return permittest.Archetypes(t, os.DirFS("testdata/archetypes"))
 }
 
 // TestArchetypes reads, checks and says every archetype, and takes it through

@@ -61,6 +61,8 @@ func quantities(t testing.TB) *quantity.List {
 		of(quantity.Events, "site.incidents", "incidents", "", "sort"),
 		of(quantity.Events, "site.incidents_told", "incidents told", "", "sort"),
 		series("weather.wind", "wind speed", "m/s"),
+		of(quantity.Events, "soil.stripped_volume", "volume stripped", "m³", "horizon"),
+		of(quantity.Levels, "restoration.volume_difference", "volume against the levels wanted", "m³", difference...),
 		of(quantity.Samples, "soil.strip_depth", "depth stripped", "m", "horizon", "figure"),
 		of(quantity.Events, "haulage.movements", "lorry movements", "", "direction", "material"),
 		of(quantity.Events, "haulage.loads", "loads", "", "direction", "material"),

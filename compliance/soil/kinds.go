@@ -21,6 +21,7 @@ func Quantities() []*quantity.Quantity {
 		moundGradientQuantity(),
 		moundVolumeQuantity(),
 		strippedAreaQuantity(),
+		strippedVolumeQuantity(),
 		stripDepthQuantity(),
 	}
 }
