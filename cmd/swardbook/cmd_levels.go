@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"github.com/swardbook/swardbook/geo/surface"
+	"github.com/swardbook/swardbook/server/api"
 )
 
 const levelsHelp = `Usage: swardbook levels --before A --after B --tolerance T [options]
@@ -82,7 +83,7 @@ func runLevels(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
 		return failed(stderr, "levels", inDegrees(err, area))
 	}
 	g.coverage(d)
-	out := figuresOf(d, g.warnings)
+	out := figures{Figures: api.FiguresOf(d, g.warnings)}
 	if err := g.extras(&x, both, d, &out); err != nil {
 		return failed(stderr, "levels", err)
 	}
@@ -144,9 +145,9 @@ func bandRows(t *figureTable, d surface.Difference) {
 	if b == nil {
 		return
 	}
-	t.row(fmt.Sprintf("within ±%s m", strconv.FormatFloat(b.ToleranceM, 'f', -1, 64)), grouped(b.WithinAreaM2, 1)+" m²", percent(b.WithinShare)+" of the area")
+	t.row(fmt.Sprintf("within ±%s m", plain(b.ToleranceM)), grouped(b.WithinAreaM2, 1)+" m²", percent(b.WithinShare)+" of the area")
 	if b.AccuracyM > 0 {
-		t.row("doubtful", grouped(b.DoubtfulAreaM2, 1)+" m²", fmt.Sprintf("at ±%s m accuracy: from %s to %s within", strconv.FormatFloat(b.AccuracyM, 'f', -1, 64), percent(b.WorstShare), percent(b.BestShare)))
+		t.row("doubtful", grouped(b.DoubtfulAreaM2, 1)+" m²", fmt.Sprintf("at ±%s m accuracy: from %s to %s within", plain(b.AccuracyM), percent(b.WorstShare), percent(b.BestShare)))
 	}
 }
 

@@ -2,6 +2,7 @@ package main
 
 import (
 	"bytes"
+	"errors"
 	"fmt"
 	"io"
 	"math"
@@ -106,12 +107,13 @@ func planOf(name string, features []plan.Feature) (*planFigures, error) {
 		for _, n := range f.Notes {
 			out.Notes = append(out.Notes, label+": "+n)
 		}
-		if rings := ringsOf(f.Geometry); rings != nil && f.Frame == plan.FrameSite {
-			p, err := plan.NewPolygon(rings, label)
-			if err != nil {
+		if f.Frame == plan.FrameSite {
+			switch p, err := f.Area(label); {
+			case err == nil:
+				names, areas = append(names, label), append(areas, p)
+			case !errors.Is(err, plan.ErrNoArea):
 				return nil, fmt.Errorf("%s: %w", name, err)
 			}
-			names, areas = append(names, label), append(areas, p)
 		}
 	}
 	for _, o := range plan.Overlaps(names, areas) {
@@ -119,16 +121,6 @@ func planOf(name string, features []plan.Feature) (*planFigures, error) {
 	}
 	out.Area, out.Length = unit.Round9(out.Area), unit.Round9(out.Length)
 	return out, nil
-}
-
-func ringsOf(g orb.Geometry) orb.MultiPolygon {
-	switch g := g.(type) {
-	case orb.Polygon:
-		return orb.MultiPolygon{g.Clone()}
-	case orb.MultiPolygon:
-		return g.Clone()
-	}
-	return nil
 }
 
 // measured returns area and length of a shape, on the plane or the ellipsoid.

@@ -5,7 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"math"
 	"os"
 	"path/filepath"
 	"strings"
@@ -347,7 +346,7 @@ func (s *stat) run(stdin io.Reader) (*statResult, error) {
 	}
 	out := s.result(name, zone, m, parsed, spans, results)
 	out.loc = loc
-	if s.request.Stat == series.EnergyMean || math.IsNaN(out.top()) {
+	if s.request.Stat == series.EnergyMean {
 		out.Note = "levels are averaged by energy; they say nothing of workers' exposure"
 	}
 	return out, nil

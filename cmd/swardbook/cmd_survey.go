@@ -180,17 +180,9 @@ func (g *ground) describe(path, lines string) (*describedFile, []madeSurvey, err
 
 // surfaceOf makes the surface of a survey that was read, gathering warnings.
 func (g *ground) surfaceOf(s *survey.Survey, breaklines string) (*surface.Surface, error) {
-	opts := g.make
-	if breaklines != "" {
-		data, err := g.bytes(breaklines)
-		if err != nil {
-			return nil, err
-		}
-		lines, err := survey.ReadBreaklines(bytes.NewReader(data), filepath.Base(breaklines), s)
-		if err != nil {
-			return nil, err
-		}
-		opts.Breaklines = append(opts.Breaklines, lines...)
+	opts, err := g.withLines(s, breaklines)
+	if err != nil {
+		return nil, err
 	}
 	g.report.step("triangulating " + s.Name)
 	out, found, err := surface.FromSurvey(s, opts)

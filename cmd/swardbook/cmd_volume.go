@@ -11,6 +11,7 @@ import (
 	"github.com/swardbook/swardbook/geo/plan"
 	"github.com/swardbook/swardbook/geo/surface"
 	"github.com/swardbook/swardbook/geo/survey"
+	"github.com/swardbook/swardbook/server/api"
 )
 
 const volumeHelp = `Usage: swardbook volume --from A --to B [options]
@@ -104,7 +105,7 @@ func runVolume(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
 		return failed(stderr, "volume", inDegrees(err, area))
 	}
 	g.coverage(d)
-	out := figuresOf(d, g.warnings)
+	out := figures{Figures: api.FiguresOf(d, g.warnings)}
 	if err := g.extras(&x, both, d, &out); err != nil {
 		return failed(stderr, "volume", err)
 	}

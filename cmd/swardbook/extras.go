@@ -89,9 +89,9 @@ type pair struct {
 // extras works out what was asked for and adds it to the figures.
 func (g *ground) extras(x *extraFlags, p pair, d surface.Difference, out *figures) error {
 	if x.wantSigma {
-		n := p.after.PointsInside(contains(p.area))
+		n := p.after.PointsInside(p.area)
 		if p.before != nil {
-			n = min(n, p.before.PointsInside(contains(p.area)))
+			n = min(n, p.before.PointsInside(p.area))
 		}
 		u, err := surface.UncertaintyOf(d.PlanAreaM2, surface.LevelError{PointM: x.sigma, BiasM: x.bias, RangeM: x.rng, Points: max(n, 1)})
 		if err != nil {
@@ -134,14 +134,6 @@ func (g *ground) extras(x *extraFlags, p pair, d surface.Difference, out *figure
 	return nil
 }
 
-// contains keeps a nil area a nil interface.
-func contains(area *plan.Polygon) interface{ Contains(e, n float64) bool } {
-	if area == nil {
-		return nil
-	}
-	return area
-}
-
 func pondsOf(s *surface.Surface, depth float64, area *plan.Polygon) []pondFigure {
 	r := unit.Round9
 	out := []pondFigure{}
@@ -180,16 +172,7 @@ func (g *ground) zonesOf(x *extraFlags, p pair) ([]zoneFigures, error) {
 		if label == "" {
 			label = fmt.Sprintf("zone %d", i+1)
 		}
-		var rings orb.MultiPolygon
-		switch shape := f.Geometry.(type) {
-		case orb.Polygon:
-			rings = orb.MultiPolygon{shape}
-		case orb.MultiPolygon:
-			rings = shape
-		default:
-			return nil, fmt.Errorf("%s: %s is no polygon", name, label)
-		}
-		zone, err := plan.NewPolygon(rings, name+", "+label)
+		zone, err := f.Area(name + ", " + label)
 		if err != nil {
 			return nil, err
 		}

@@ -1,26 +1,10 @@
 package main
 
-import (
-	"github.com/swardbook/swardbook/compliance/unit"
-	"github.com/swardbook/swardbook/geo/surface"
-)
+import "github.com/swardbook/swardbook/server/api"
 
-// figures is what --json prints.
+// figures is what --json prints: those of the API, and what else was asked for.
 type figures struct {
-	Fill        float64  `json:"fill_m3"`
-	Cut         float64  `json:"cut_m3"`
-	Net         float64  `json:"net_m3"`
-	FillArea    float64  `json:"fill_area_m2"`
-	CutArea     float64  `json:"cut_area_m2"`
-	PlanArea    float64  `json:"plan_area_m2"`
-	MaxAbove    float64  `json:"max_above_m"`
-	MaxBelow    float64  `json:"max_below_m"`
-	Mean        float64  `json:"mean_m"`
-	RMS         float64  `json:"rms_m"`
-	Within      *float64 `json:"within_area_m2"`
-	WithinShare *float64 `json:"within_share"`
-	Doubtful    *float64 `json:"doubtful_area_m2"`
-	Warnings    []string `json:"warnings"`
+	api.Figures
 
 	Uncertainty *uncertaintyFigures `json:"uncertainty,omitempty"`
 	Zones       []zoneFigures       `json:"zones,omitempty"`
@@ -79,15 +63,4 @@ type sectionFigures struct {
 	N        float64  `json:"n_m"`
 	Before   *float64 `json:"before_m"`
 	After    *float64 `json:"after_m"`
-}
-
-func figuresOf(d surface.Difference, warnings []string) figures {
-	r := unit.Round9
-	out := figures{Fill: r(d.FillM3), Cut: r(d.CutM3), Net: r(d.NetM3), FillArea: r(d.FillAreaM2), CutArea: r(d.CutAreaM2), PlanArea: r(d.PlanAreaM2),
-		MaxAbove: r(d.MaxAboveM), MaxBelow: r(d.MaxBelowM), Mean: r(d.MeanM), RMS: r(d.RMSM), Warnings: append([]string{}, warnings...)}
-	if b := d.Band; b != nil {
-		in, share, doubt := r(b.WithinAreaM2), r(b.WithinShare), r(b.DoubtfulAreaM2)
-		out.Within, out.WithinShare, out.Doubtful = &in, &share, &doubt
-	}
-	return out
 }

@@ -176,20 +176,9 @@ func (g *ground) surface(path string, breaklines ...string) (*surface.Surface, e
 	if err != nil {
 		return nil, err
 	}
-	opts := g.make
-	for _, b := range breaklines {
-		if b == "" {
-			continue
-		}
-		data, err := g.bytes(b)
-		if err != nil {
-			return nil, err
-		}
-		lines, err := survey.ReadBreaklines(bytes.NewReader(data), filepath.Base(b), s)
-		if err != nil {
-			return nil, err
-		}
-		opts.Breaklines = append(opts.Breaklines, lines...)
+	opts, err := g.withLines(s, breaklines...)
+	if err != nil {
+		return nil, err
 	}
 	g.report.step("triangulating " + name)
 	out, found, err := surface.FromSurvey(s, opts)
@@ -200,6 +189,26 @@ func (g *ground) surface(path string, breaklines ...string) (*surface.Surface, e
 		g.warn(name, w)
 	}
 	return g.trimmed(name, out)
+}
+
+// withLines reads files of breaklines of a survey; "" is none.
+func (g *ground) withLines(s *survey.Survey, paths ...string) (surface.Options, error) {
+	opts := g.make
+	for _, path := range paths {
+		if path == "" {
+			continue
+		}
+		data, err := g.bytes(path)
+		if err != nil {
+			return opts, err
+		}
+		lines, err := survey.ReadBreaklines(bytes.NewReader(data), filepath.Base(path), s)
+		if err != nil {
+			return opts, err
+		}
+		opts.Breaklines = append(opts.Breaklines, lines...)
+	}
+	return opts, nil
 }
 
 // trimmed takes the long triangles at the rim away when asked to.

@@ -3,12 +3,10 @@ package main
 import (
 	"fmt"
 	"io"
-	"math"
 	"strings"
 	"time"
 
 	"github.com/swardbook/swardbook/compliance/calendar"
-	"github.com/swardbook/swardbook/compliance/permit"
 	"github.com/swardbook/swardbook/compliance/series"
 	"github.com/swardbook/swardbook/compliance/unit"
 )
@@ -98,8 +96,7 @@ func (s *stat) result(name, zone string, m series.Mapping, parsed *series.Parsed
 	for i := range results {
 		w := s.windowOf(spans[i], &results[i])
 		out.Windows = append(out.Windows, w)
-		switch {
-		case w.Value == nil || !w.Enough:
+		if w.Value == nil || !w.Enough {
 			out.TooLittle++
 			continue
 		}
@@ -158,7 +155,7 @@ func (s *stat) keeps(w *statWindow) int {
 	if w.Low != nil {
 		low, high = *w.Low, *w.High
 	}
-	a, b := s.holds(low), s.holds(high)
+	a, b := s.bound.Holds(low), s.bound.Holds(high)
 	switch {
 	case a && b:
 		return 0
@@ -168,30 +165,8 @@ func (s *stat) keeps(w *statWindow) int {
 	return 2
 }
 
-func (s *stat) holds(v float64) bool {
-	c := unit.Compare(v, s.bound.Value)
-	switch s.bound.Comparator {
-	case permit.AtMostLimit:
-		return c <= 0
-	case permit.Below:
-		return c < 0
-	case permit.AtLeastLimit:
-		return c >= 0
-	case permit.Above:
-		return c > 0
-	}
-	return c == 0
-}
-
-// top returns the highest value among windows that count, NaN with none.
-func (r *statResult) top() float64 {
-	_, high := r.extremes()
-	if high == nil {
-		return math.NaN()
-	}
-	return *high.Value
-}
-
+// extremes returns the windows of least and greatest value among those that
+// count, nil with none.
 func (r *statResult) extremes() (low, high *statWindow) {
 	for i := range r.Windows {
 		w := &r.Windows[i]

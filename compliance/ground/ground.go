@@ -11,8 +11,6 @@ import (
 	"strings"
 	"time"
 
-	"github.com/paulmach/orb"
-
 	"github.com/swardbook/swardbook/compliance/book"
 	"github.com/swardbook/swardbook/compliance/quantity"
 	"github.com/swardbook/swardbook/compliance/unit"
@@ -71,13 +69,11 @@ func Area(rec quantity.Record, code string, t time.Time) (*plan.Polygon, error) 
 	if f.Frame == plan.FrameWGS84 {
 		return nil, fmt.Errorf("feature %s is drawn in longitude and latitude, and areas are measured in the site grid", code)
 	}
-	switch g := f.Geometry.(type) {
-	case orb.Polygon:
-		return plan.NewPolygon(orb.MultiPolygon{g.Clone()}, code)
-	case orb.MultiPolygon:
-		return plan.NewPolygon(g.Clone(), code)
+	area, err := f.Area(code)
+	if errors.Is(err, plan.ErrNoArea) {
+		return nil, fmt.Errorf("feature %s is no area on the plan", code)
 	}
-	return nil, fmt.Errorf("feature %s is no area on the plan", code)
+	return area, err
 }
 
 // Accuracy returns ± what a level difference between the surveys is worth, in

@@ -36,14 +36,14 @@ const (
 func fits(b bounds, l *permit.Limit) fit {
 	switch l.Comparator {
 	case permit.AtMostLimit, permit.Below:
-		return rank(holds(b.high, l), holds(b.low, l))
+		return rank(l.Holds(b.high), l.Holds(b.low))
 	case permit.AtLeastLimit, permit.Above:
-		return rank(holds(b.low, l), holds(b.high, l))
+		return rank(l.Holds(b.low), l.Holds(b.high))
 	case permit.Between:
 		return between(b, l)
 	}
 	if b.known() {
-		return rank(holds(b.low, l), holds(b.low, l))
+		return rank(l.Holds(b.low), l.Holds(b.low))
 	}
 	if unit.Compare(b.low, l.Value) > 0 || unit.Compare(b.high, l.Value) < 0 {
 		return broken
@@ -62,7 +62,7 @@ func rank(worst, best bool) fit {
 }
 
 func between(b bounds, l *permit.Limit) fit {
-	if holds(b.low, l) && holds(b.high, l) {
+	if l.Holds(b.low) && l.Holds(b.high) {
 		return kept
 	}
 	low, high := unit.Compare(b.high, l.Value), unit.Compare(b.low, l.Upper)
@@ -70,26 +70,6 @@ func between(b bounds, l *permit.Limit) fit {
 		return broken
 	}
 	return open
-}
-
-// holds tells whether one value keeps one limit. Equality is decided on
-// decimals, so a mean of equal readings equals a limit of that number.
-func holds(v float64, l *permit.Limit) bool {
-	c := unit.Compare(v, l.Value)
-	switch l.Comparator {
-	case permit.AtMostLimit:
-		return c <= 0
-	case permit.Below:
-		return c < 0
-	case permit.AtLeastLimit:
-		return c >= 0
-	case permit.Above:
-		return c > 0
-	case permit.Equal:
-		return c == 0
-	}
-	u := unit.Compare(v, l.Upper)
-	return (c > 0 || c == 0 && !l.OpenLow) && (u < 0 || u == 0 && !l.OpenHigh)
 }
 
 // joined takes several fits together.

@@ -3,6 +3,7 @@ package judge
 import (
 	"fmt"
 
+	"github.com/swardbook/swardbook/compliance/act"
 	"github.com/swardbook/swardbook/compliance/book"
 	"github.com/swardbook/swardbook/compliance/calendar"
 	"github.com/swardbook/swardbook/compliance/permit"
@@ -12,8 +13,6 @@ import (
 // consentKind is the kind of entry that allows what a condition forbids, for
 // one act, place and time, or states an emergency.
 const consentKind = "consent.1"
-
-const everyAct = "all works"
 
 // consents returns the entries that stand for a span at this place, oldest
 // first: consents, and emergencies, which are only stated.
@@ -45,7 +44,7 @@ func (h *hearing) underConsent(o *outcome, a *quantity.Observation) {
 	}
 	given, stated := h.consents(o.span)
 	for _, e := range given {
-		if of := e.Body.Text("act"); of != everyAct && of != a.Name && of != h.cond().With["act"] {
+		if of := e.Body.Text("act"); of != act.AllWorks && of != a.Name && of != h.cond().With["act"] {
 			continue
 		}
 		if e.Body.Text("limit") != "" {

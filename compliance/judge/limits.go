@@ -7,7 +7,6 @@ import (
 	"time"
 
 	"github.com/swardbook/swardbook/compliance/book"
-	"github.com/swardbook/swardbook/compliance/calendar"
 	"github.com/swardbook/swardbook/compliance/permit"
 	"github.com/swardbook/swardbook/compliance/quantity"
 	"github.com/swardbook/swardbook/compliance/unit"
@@ -276,11 +275,7 @@ func (h *hearing) besideWindows(wins []window, name permit.StatisticName) ([]map
 		if len(chans) == 0 {
 			continue
 		}
-		span := calendar.Span{From: wins[0].span.From, To: wins[0].span.To}
-		for _, w := range wins {
-			span.To = later(span.To, w.span.To)
-		}
-		blocks, err := h.blocks(chans, span)
+		blocks, err := h.blocks(chans, covering(wins))
 		if err != nil {
 			return nil, err
 		}

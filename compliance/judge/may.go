@@ -327,7 +327,7 @@ func (a *Answer) inHours(h *hearing, open []calendar.Span) {
 	}
 	given, _ := h.consents(calendar.Span{From: q.From, To: q.From})
 	for _, e := range given {
-		if of := e.Body.Text("act"); e.Body.Text("limit") == "" && (of == everyAct || of == q.Act) {
+		if of := e.Body.Text("act"); e.Body.Text("limit") == "" && (of == act.AllWorks || of == q.Act) {
 			if _, to := e.Span(); to.Before(q.To) {
 				a.until(to, "consent "+e.Body.Text("reference")+" ends")
 			}

@@ -57,7 +57,7 @@ func (a *Answer) amount(h *hearing) {
 		}
 	}
 	limit := l.Value.Float()
-	room := Headroom{Permit: h.line.permit, Clause: h.line.clause, Condition: h.line.id, Place: h.place, Title: c.Title, Unit: l.Unit, Limit: limit, Used: used, Left: unit.Round9(limit - used), From: w.From, To: w.To}
+	room := Headroom{Permit: h.line.permit, Clause: h.line.clause, Condition: h.line.id, Place: h.place, Title: c.Title, Unit: l.Unit, Limit: limit, Used: used, Left: unit.Round9(limit - used), From: w.From.UTC(), To: w.To.UTC()}
 	room.Forecast = h.forecast(room, a.Question.From)
 	a.Left = append(a.Left, room)
 	if room.Left <= 0 || a.asked(l.Unit) > room.Left {

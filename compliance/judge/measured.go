@@ -130,11 +130,7 @@ func (h *hearing) channels() ([]series.Channel, error) {
 
 // judgeBatch judges windows whose readings are fetched together.
 func (h *hearing) judgeBatch(wins []window, chans []series.Channel, stats []permit.StatisticName) ([]outcome, error) {
-	span := calendar.Span{From: wins[0].span.From, To: wins[0].span.To}
-	for _, w := range wins {
-		span.To = later(span.To, w.span.To)
-	}
-	blocks, err := h.blocks(chans, span)
+	blocks, err := h.blocks(chans, covering(wins))
 	if err != nil {
 		return nil, err
 	}

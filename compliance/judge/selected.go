@@ -124,11 +124,11 @@ const mostRolling = 400_000
 // rollingOf makes the windows of a rolling hour: one beginning with each
 // reading, as no other hour can hold more.
 func (h *hearing) rollingOf(chans []series.Channel) error {
-	blocks, err := h.blocks(chans, calendar.Span{From: h.from(), To: earlier(h.to(), h.at)})
+	blocks, err := h.blocks(chans, h.sofar())
 	if err != nil {
 		return err
 	}
-	h.rolling = series.Rolling(blocks, time.Hour, calendar.Span{From: h.from(), To: earlier(h.to(), h.at)})
+	h.rolling = series.Rolling(blocks, time.Hour, h.sofar())
 	if len(h.rolling) > mostRolling {
 		return &fault{cause: fmt.Sprintf("more than %d rolling hours", mostRolling), remedy: "judge a shorter time, or readings at a wider step"}
 	}

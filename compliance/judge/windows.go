@@ -140,11 +140,7 @@ func (h *hearing) opened(v *version, list []window) ([]window, []outcome, error)
 	if v.cond.Schedule == nil || len(list) == 0 {
 		return list, nil, nil
 	}
-	span := calendar.Span{From: list[0].span.From, To: list[len(list)-1].span.To}
-	for _, w := range list {
-		span.To = later(span.To, w.span.To)
-	}
-	open, lost, err := h.opens(v, span)
+	open, lost, err := h.opens(v, covering(list))
 	if err != nil {
 		return nil, nil, err
 	}
@@ -201,6 +197,15 @@ func selectOpen(list []window, open []calendar.Span, cut bool) []window {
 		}
 	}
 	return out
+}
+
+// covering returns the span from the first window's beginning to the last end.
+func covering(wins []window) calendar.Span {
+	span := calendar.Span{From: wins[0].span.From, To: wins[0].span.To}
+	for _, w := range wins {
+		span.To = later(span.To, w.span.To)
+	}
+	return span
 }
 
 // length returns the elapsed time that counts in a window.

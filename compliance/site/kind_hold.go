@@ -5,11 +5,14 @@ import (
 	"github.com/swardbook/swardbook/compliance/book"
 )
 
+// HoldKind is the kind of entry that stops an act.
+const HoldKind = "hold.1"
+
 // holdKind is a stop on an act in a place. It ends at until, or when a
 // correction sets it released.
 func holdKind() *book.Kind {
 	return &book.Kind{
-		Name: "hold.1", Register: "holds", Subject: "site", Title: "Hold",
+		Name: HoldKind, Register: "holds", Subject: "site", Title: "Hold",
 		Help: "A stop on an act in a place: why, until when, and who may lift it.",
 		Fields: []book.Field{
 			{Name: "act", Title: "Act", Type: book.Choice, Required: true, Options: append([]string{act.AllWorks}, act.Names()...)},

@@ -135,26 +135,14 @@ func cornersOf(g orb.Geometry, out []orb.Point) []orb.Point {
 		return append(out, g)
 	case orb.MultiPoint:
 		return append(out, g...)
-	case orb.LineString:
-		return append(out, g...)
 	case orb.Ring:
 		return append(out, g...)
-	case orb.MultiLineString:
-		for _, l := range g {
-			out = append(out, l...)
-		}
-	case orb.Polygon:
-		for _, r := range g {
-			out = append(out, r...)
-		}
-	case orb.MultiPolygon:
-		for _, p := range g {
-			out = cornersOf(p, out)
-		}
 	case orb.Collection:
 		for _, p := range g {
 			out = cornersOf(p, out)
 		}
+		return out
 	}
+	eachLine(g, func(_ string, l []orb.Point) { out = append(out, l...) })
 	return out
 }

@@ -5,6 +5,7 @@
 package plan
 
 import (
+	"errors"
 	"fmt"
 	"strings"
 
@@ -48,6 +49,21 @@ type Feature struct {
 	Properties map[string]any
 	Frame      Frame    // what Geometry's coordinates are
 	Notes      []string // worth a look, such as corners drawn twice; nothing was changed
+}
+
+// ErrNoArea is wrapped by Area for a feature that is a point or a line.
+var ErrNoArea = errors.New("no area")
+
+// Area returns the area that a feature in site grid metres covers, called name
+// in messages.
+func (f *Feature) Area(name string) (*Polygon, error) {
+	switch g := f.Geometry.(type) {
+	case orb.Polygon:
+		return NewPolygon(orb.MultiPolygon{g.Clone()}, name)
+	case orb.MultiPolygon:
+		return NewPolygon(g.Clone(), name)
+	}
+	return nil, fmt.Errorf("%s is %w", name, ErrNoArea)
 }
 
 // Problem is one fault of a plan file.

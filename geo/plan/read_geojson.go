@@ -193,70 +193,46 @@ func repeated(g orb.Geometry, notes []string) []string {
 			}
 		}
 	}
-	switch g := g.(type) {
-	case orb.LineString:
-		line("line", g)
-	case orb.MultiLineString:
-		for _, l := range g {
-			line("line", l)
-		}
-	case orb.Polygon:
-		for i, r := range g {
-			line(ringName("", i), r)
-		}
-	case orb.MultiPolygon:
-		for _, p := range g {
-			notes = repeated(p, notes)
-		}
-	case orb.Collection:
-		for _, p := range g {
-			notes = repeated(p, notes)
-		}
-	}
+	eachLine(g, line)
 	return notes
 }
 
 // overDateLine names the first side of a geometry in degrees that jumps more
 // than half round the globe: it was meant to cross the antimeridian, where
 // RFC 7946, 3.1.9, wants shapes to be cut.
-func overDateLine(g orb.Geometry) (orb.Point, bool) {
-	line := func(l []orb.Point) (orb.Point, bool) {
-		for i := 1; i < len(l); i++ {
+func overDateLine(g orb.Geometry) (at orb.Point, found bool) {
+	eachLine(g, func(_ string, l []orb.Point) {
+		for i := 1; i < len(l) && !found; i++ {
 			if math.Abs(l[i][0]-l[i-1][0]) > 180 {
-				return l[i-1], true
+				at, found = l[i-1], true
 			}
 		}
-		return orb.Point{}, false
-	}
+	})
+	return at, found
+}
+
+// eachLine calls do for every line and ring of a geometry, with what it is.
+func eachLine(g orb.Geometry, do func(what string, l []orb.Point)) {
 	switch g := g.(type) {
 	case orb.LineString:
-		return line(g)
-	case orb.Polygon:
-		for _, r := range g {
-			if p, found := line(r); found {
-				return p, true
-			}
-		}
+		do("line", g)
 	case orb.MultiLineString:
 		for _, l := range g {
-			if p, found := line(l); found {
-				return p, true
-			}
+			do("line", l)
+		}
+	case orb.Polygon:
+		for i, r := range g {
+			do(ringName("", i), r)
 		}
 	case orb.MultiPolygon:
-		for _, part := range g {
-			if p, found := overDateLine(part); found {
-				return p, true
-			}
+		for _, p := range g {
+			eachLine(p, do)
 		}
 	case orb.Collection:
-		for _, part := range g {
-			if p, found := overDateLine(part); found {
-				return p, true
-			}
+		for _, p := range g {
+			eachLine(p, do)
 		}
 	}
-	return orb.Point{}, false
 }
 
 func property(props map[string]any, key string) string {

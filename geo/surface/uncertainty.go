@@ -3,6 +3,8 @@ package surface
 import (
 	"fmt"
 	"math"
+
+	"github.com/swardbook/swardbook/geo/plan"
 )
 
 // LevelError is what is known of the errors of a difference of levels, as
@@ -60,7 +62,7 @@ func DetectionLimitM(sigmaBeforeM, sigmaAfterM float64) float64 {
 }
 
 // PointsInside counts the corners of the surface inside an area, or all.
-func (s *Surface) PointsInside(within interface{ Contains(e, n float64) bool }) int {
+func (s *Surface) PointsInside(within *plan.Polygon) int {
 	used := make([]bool, len(s.p))
 	for _, t := range s.tri {
 		for _, v := range t {

@@ -21,7 +21,7 @@ const (
 	vertexIsFrame = 16 // a spline's control point, not on the line
 )
 
-// arcStepM is the largest distance of a chord from the arc it stands for, in
+// arcStep is the largest distance of a chord from the arc it stands for, in
 // the drawing's unit.
 const arcStep = 0.005
 

@@ -172,6 +172,41 @@ func (s *Survey) settleUnit(stated, told Unit) error {
 	return nil
 }
 
+// corners are the corners of faces met so far, once each.
+type corners map[[3]float64]int32
+
+// of returns the point of a face's corner, the same for equal corners.
+func (c corners) of(s *Survey, v Vertex) int32 {
+	key := [3]float64{v.E, v.N, v.Level}
+	i, known := c[key]
+	if !known {
+		i = int32(len(s.Points))
+		c[key] = i
+		s.Points = append(s.Points, Point{E: v.E, N: v.N, Level: v.Level, Row: v.Row})
+	}
+	return i
+}
+
+// triangle adds a face, unless two of its corners are one.
+func (s *Survey) triangle(a, b, c int32) {
+	if a != b && b != c && c != a {
+		s.Faces = append(s.Faces, [3]int32{a, b, c})
+	}
+}
+
+// gridPoints turns a grid's cells into points and says how many are empty.
+func (s *Survey) gridPoints(mark any) error {
+	s.Points = s.Grid.Points()
+	if len(s.Points) == 0 {
+		return fileErr(s.Name, ErrNoPoints, "no cell has data")
+	}
+	if empty := len(s.Grid.Levels) - len(s.Points); empty > 0 {
+		s.Warnings = append(s.Warnings, Warning{Kind: KindNoData, Action: Noted,
+			Text: fmt.Sprintf("%d of %d cells have no data (marked %v); they are holes in the surface", empty, len(s.Grid.Levels), mark)})
+	}
+	return nil
+}
+
 // note adds a finding about the file as a whole.
 func (s *Survey) note(format string, args ...any) {
 	s.Warnings = append(s.Warnings, Warning{Kind: KindNote, Action: Noted, Text: fmt.Sprintf(format, args...)})

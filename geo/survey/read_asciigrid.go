@@ -84,13 +84,9 @@ func readASCIIGrid(data []byte, name string, opts Options) (*Survey, error) {
 		return nil, fmt.Errorf("%s: %w", name, err)
 	}
 	grid.scale(metres)
-	s := &Survey{Name: name, Format: FormatASCIIGrid, Unit: unit, Grid: grid, Points: grid.Points()}
-	if len(s.Points) == 0 {
-		return nil, fileErr(name, ErrNoPoints, "no cell has data")
-	}
-	if empty := len(grid.Levels) - len(s.Points); empty > 0 {
-		s.Warnings = append(s.Warnings, Warning{Kind: KindNoData, Action: Noted,
-			Text: fmt.Sprintf("%d of %d cells have no data (marked %v); they are holes in the surface", empty, len(grid.Levels), noData)})
+	s := &Survey{Name: name, Format: FormatASCIIGrid, Unit: unit, Grid: grid}
+	if err := s.gridPoints(noData); err != nil {
+		return nil, err
 	}
 	return s, nil
 }

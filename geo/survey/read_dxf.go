@@ -23,9 +23,8 @@ type dxfReader struct {
 	lines  lines
 	held   *dxfTag // read ahead
 	survey *Survey
-	corner map[[3]float64]int32 // corners of faces, once each
+	corner corners
 	unit   Unit
-	hasU   bool
 	layers map[string]*dxfLayer
 	skip   map[string]int // kinds of entity not read, with their number
 	tilted int
@@ -68,7 +67,7 @@ func isDXF(data []byte) bool {
 // flags of POLYLINE and the codes of $INSUNITS from memory.
 func readDXF(data []byte, name string, opts Options) (*Survey, error) {
 	d := &dxfReader{name: name, opts: opts, lines: lines{data: data}, bad: FileError{Name: name},
-		survey: &Survey{Name: name, Format: FormatDXF}, corner: map[[3]float64]int32{}, layers: map[string]*dxfLayer{}, skip: map[string]int{}}
+		survey: &Survey{Name: name, Format: FormatDXF}, corner: corners{}, layers: map[string]*dxfLayer{}, skip: map[string]int{}}
 	if opts.BoundaryLayer != "" && len(opts.Layers) > 0 && !slices.Contains(opts.Layers, "*") {
 		d.opts.Layers = append(slices.Clone(opts.Layers), opts.BoundaryLayer)
 	}
@@ -162,7 +161,7 @@ func (d *dxfReader) variable(t dxfTag) error {
 	units := map[string]Unit{"1": Inch, "2": InternationalFoot, "4": Millimetre, "5": Centimetre, "6": Metre, "21": USSurveyFoot}
 	switch u, known := units[string(v.value)]; {
 	case known:
-		d.unit, d.hasU = u, true
+		d.unit = u
 	case string(v.value) != "0":
 		return fileErr(d.name, ErrFormat, "line %d: the drawing's unit, $INSUNITS %s, is not a unit of surveying; set it to metres", v.row, v.value)
 	}
@@ -367,20 +366,7 @@ func (d *dxfReader) face(e *dxfEntity) {
 	d.triangle(at[0], at[2], at[3])
 }
 
-// vertex returns the point of a face's corner, the same for equal corners.
-func (d *dxfReader) vertex(v Vertex) int32 {
-	key := [3]float64{v.E, v.N, v.Level}
-	i, known := d.corner[key]
-	if !known {
-		i = int32(len(d.survey.Points))
-		d.corner[key] = i
-		d.survey.Points = append(d.survey.Points, Point{E: v.E, N: v.N, Level: v.Level, Row: v.Row})
-	}
-	return i
-}
+// vertex returns the point of a face's corner.
+func (d *dxfReader) vertex(v Vertex) int32 { return d.corner.of(d.survey, v) }
 
-func (d *dxfReader) triangle(a, b, c int32) {
-	if a != b && b != c && c != a {
-		d.survey.Faces = append(d.survey.Faces, [3]int32{a, b, c})
-	}
-}
+func (d *dxfReader) triangle(a, b, c int32) { d.survey.triangle(a, b, c) }

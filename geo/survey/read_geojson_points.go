@@ -17,7 +17,7 @@ const siteGridMetres = "site grid, metres"
 // geoReader is one run over a GeoJSON file of points, lines and triangles.
 type geoReader struct {
 	survey  *Survey
-	corner  map[[3]float64]int32
+	corner  corners
 	bad     FileError
 	feature int // the feature at hand, from 1
 	props   map[string]any
@@ -32,7 +32,7 @@ type geoReader struct {
 // cannot be, a crs member or this program's own member says otherwise, or the
 // caller states a unit. Source: RFC 7946, sections 3 and 4.
 func readGeoJSON(data []byte, name string, opts Options) (*Survey, error) {
-	g := &geoReader{survey: &Survey{Name: name, Format: FormatGeoJSON}, corner: map[[3]float64]int32{}, bad: FileError{Name: name}, inside: true, max: opts.maxRows()}
+	g := &geoReader{survey: &Survey{Name: name, Format: FormatGeoJSON}, corner: corners{}, bad: FileError{Name: name}, inside: true, max: opts.maxRows()}
 	var top struct {
 		Type string
 		CRS  struct{ Properties struct{ Name string } }
@@ -259,11 +259,9 @@ func (g *geoReader) polygon(rings [][][]float64) {
 	case len(read) == 1 && len(read[0]) == 4 && levels:
 		var f [3]int32
 		for k, v := range read[0][:3] {
-			f[k] = g.faceCorner(v)
+			f[k] = g.corner.of(g.survey, v)
 		}
-		if f[0] != f[1] && f[1] != f[2] && f[2] != f[0] {
-			g.survey.Faces = append(g.survey.Faces, f)
-		}
+		g.survey.triangle(f[0], f[1], f[2])
 	case len(read) == 0:
 		g.fault("a polygon without rings", "remove it")
 	case g.survey.Boundary != nil:
@@ -271,15 +269,4 @@ func (g *geoReader) polygon(rings [][][]float64) {
 	default:
 		g.survey.Boundary = read
 	}
-}
-
-func (g *geoReader) faceCorner(v Vertex) int32 {
-	key := [3]float64{v.E, v.N, v.Level}
-	i, known := g.corner[key]
-	if !known {
-		i = int32(len(g.survey.Points))
-		g.corner[key] = i
-		g.survey.Points = append(g.survey.Points, Point{E: v.E, N: v.N, Level: v.Level, Row: g.feature})
-	}
-	return i
 }

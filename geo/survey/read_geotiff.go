@@ -162,13 +162,8 @@ func readGeoTIFF(data []byte, name string, opts Options) (*Survey, error) {
 	if metres != 1 {
 		s.note("lengths converted from %s to metres", s.Unit)
 	}
-	s.Points = grid.Points()
-	if len(s.Points) == 0 {
-		return nil, fileErr(name, ErrNoPoints, "no cell has data")
-	}
-	if empty := len(grid.Levels) - len(s.Points); empty > 0 {
-		s.Warnings = append(s.Warnings, Warning{Kind: KindNoData, Action: Noted,
-			Text: fmt.Sprintf("%d of %d cells have no data (marked %v); they are holes in the surface", empty, len(grid.Levels), mark)})
+	if err := s.gridPoints(mark); err != nil {
+		return nil, err
 	}
 	return s, nil
 }

@@ -255,7 +255,7 @@ func (x *xmlReader) numbers(n int) ([]float64, bool) {
 	return out, true
 }
 
-// nextWord cuts the first word off a text; nil when there is none.
+// nextNumber cuts the first word off a text; nil when there is none.
 func nextNumber(b []byte) (word, rest []byte) {
 	i := 0
 	for i < len(b) && (b[i] <= ' ' || b[i] == ',') {

@@ -188,6 +188,7 @@ func (f *tiffFile) text(tag uint16) string {
 type tiffLayout struct {
 	width, height    int
 	blockW, blockH   int
+	tiled            bool // blocks are whole at the rim too
 	offsets, lengths []uint64
 	bytes            int // of one value
 	format           uint64
@@ -217,7 +218,7 @@ func (f *tiffFile) layout() (*tiffLayout, error) {
 	}
 	l.offsets, l.lengths = f.whole(tagTileOffsets), f.whole(tagTileBytes)
 	l.blockW, l.blockH = int(min(f.one(tagTileWidth, 0), 1<<20)), int(min(f.one(tagTileHeight, 0), 1<<20))
-	if len(l.offsets) == 0 {
+	if l.tiled = len(l.offsets) > 0; !l.tiled {
 		l.offsets, l.lengths = f.whole(tagStripOffsets), f.whole(tagStripBytes)
 		l.blockW, l.blockH = l.width, int(min(f.one(tagRowsPerStrip, h), h))
 	}
@@ -247,7 +248,7 @@ func (f *tiffFile) values(l *tiffLayout) ([]float64, error) {
 	for i, at := range l.offsets {
 		x0, y0 := i%across*l.blockW, i/across*l.blockH
 		rows := l.blockH
-		if len(f.whole(tagTileOffsets)) == 0 {
+		if !l.tiled {
 			rows = min(rows, l.height-y0)
 		}
 		if l.lengths[i] == 0 {

@@ -17,6 +17,7 @@ import (
 	"github.com/swardbook/swardbook/compliance/book"
 	"github.com/swardbook/swardbook/compliance/catalogue"
 	"github.com/swardbook/swardbook/compliance/unit"
+	"github.com/swardbook/swardbook/geo/surface"
 	"github.com/swardbook/swardbook/server/app"
 )
 
@@ -231,14 +232,9 @@ func (s *Server) levels(ctx context.Context, in *PairInput) (Levels, error) {
 		return Levels{}, err
 	}
 	d := c.Difference
-	f := Figures{
-		Fill: unit.Round9(d.FillM3), Cut: unit.Round9(d.CutM3), Net: unit.Round9(d.NetM3), FillArea: unit.Round9(d.FillAreaM2), CutArea: unit.Round9(d.CutAreaM2),
-		PlanArea: unit.Round9(d.PlanAreaM2), Above: unit.Round9(d.MaxAboveM), Below: unit.Round9(d.MaxBelowM), Mean: unit.Round9(d.MeanM), RMS: unit.Round9(d.RMSM), Warnings: list(c.Warnings),
-	}
+	f := FiguresOf(d, c.Warnings)
 	words := []string{fmt.Sprintf("%.1f m³ of fill and %.1f m³ of cut over %.0f m².", d.FillM3, d.CutM3, d.PlanAreaM2)}
 	if b := d.Band; b != nil {
-		within, share, doubtful := unit.Round9(b.WithinAreaM2), unit.Round9(b.WithinShare), unit.Round9(b.DoubtfulAreaM2)
-		f.Within, f.Share, f.Doubtful = &within, &share, &doubtful
 		words = append(words, fmt.Sprintf("%.1f %% lies within ±%g m", 100*b.WithinShare, b.ToleranceM))
 		if b.AccuracyM > 0 {
 			words = append(words, fmt.Sprintf("(%.1f to %.1f %% with levels ±%.3f m)", 100*b.WorstShare, 100*b.BestShare, b.AccuracyM))
@@ -248,6 +244,20 @@ func (s *Server) levels(ctx context.Context, in *PairInput) (Levels, error) {
 		f.Warnings = append(f.Warnings, fmt.Sprintf("%.0f m² of the area are not covered by both surveys and are not in any figure", d.UncoveredM2))
 	}
 	return Levels{Figures: f, Sentence: strings.Join(words, " "), Caution: catalogue.Caution("levels")}, nil
+}
+
+// FiguresOf writes a comparison as the API and the command line print it.
+func FiguresOf(d surface.Difference, warnings []string) Figures {
+	r := unit.Round9
+	f := Figures{
+		Fill: r(d.FillM3), Cut: r(d.CutM3), Net: r(d.NetM3), FillArea: r(d.FillAreaM2), CutArea: r(d.CutAreaM2), PlanArea: r(d.PlanAreaM2),
+		Above: r(d.MaxAboveM), Below: r(d.MaxBelowM), Mean: r(d.MeanM), RMS: r(d.RMSM), Warnings: append([]string{}, warnings...),
+	}
+	if b := d.Band; b != nil {
+		within, share, doubtful := r(b.WithinAreaM2), r(b.WithinShare), r(b.DoubtfulAreaM2)
+		f.Within, f.Share, f.Doubtful = &within, &share, &doubtful
+	}
+	return f
 }
 
 func rasterOf(r *app.Raster) Raster {

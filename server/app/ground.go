@@ -123,29 +123,11 @@ func (h *Snapshot) pair(p Pair) (*Compared, error) {
 		if f == nil {
 			return nil, fault(NotFound, "there is no feature %q on the plan", p.Within)
 		}
-		if c.within, err = areaOf(f); err != nil {
-			return nil, err
+		if c.within, err = f.Area("feature " + f.Code); err != nil {
+			return nil, &Error{Code: Invalid, Words: err.Error(), Cause: err}
 		}
 	}
 	return c, nil
-}
-
-// areaOf returns the area a feature covers.
-func areaOf(f *plan.Feature) (*plan.Polygon, error) {
-	var rings orb.MultiPolygon
-	switch g := f.Geometry.(type) {
-	case orb.Polygon:
-		rings = orb.MultiPolygon{g}
-	case orb.MultiPolygon:
-		rings = g
-	default:
-		return nil, fault(Invalid, "feature %s is no area", f.Code)
-	}
-	p, err := plan.NewPolygon(rings, f.Code)
-	if err != nil {
-		return nil, &Error{Code: Invalid, Words: "feature " + f.Code + ": " + err.Error(), Cause: err}
-	}
-	return p, nil
 }
 
 // shownAccuracy combines the shown accuracies of two surveys: independent

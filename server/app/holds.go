@@ -2,14 +2,13 @@ package app
 
 import (
 	"context"
+	"slices"
 	"sort"
 	"time"
 
 	"github.com/swardbook/swardbook/compliance/book"
+	"github.com/swardbook/swardbook/compliance/site"
 )
-
-// holdKind is the kind of entry that stops an act in a place.
-const holdKind = "hold.1"
 
 // Hold is a stop on an act that stands, or begins within the days ahead.
 type Hold struct {
@@ -30,7 +29,7 @@ func (s *Service) Holds(ctx context.Context, who Actor) ([]Hold, error) {
 
 func (h *Snapshot) holds(now time.Time) []Hold {
 	var out []Hold
-	for _, e := range h.View.Current(holdKind) {
+	for _, e := range h.View.Current(site.HoldKind) {
 		over := !e.Until.IsZero() && !e.Until.After(now)
 		if e.Body == nil || e.Body.Flag("released") || over || e.At.After(now.Add(ahead)) {
 			continue
@@ -44,7 +43,7 @@ func (h *Snapshot) holds(now time.Time) []Hold {
 // mayLift refuses to lift or withdraw a hold to whoever is not in the role that
 // it names, where it names one of the roles there are.
 func (s *Service) mayLift(ctx context.Context, who Actor, d *book.Draft) error {
-	if d.Kind != holdKind || d.Supersedes == "" {
+	if d.Kind != site.HoldKind || d.Supersedes == "" {
 		return nil
 	}
 	snap, err := s.Current(ctx)
@@ -83,12 +82,8 @@ func covers(places, others []string) bool {
 	if len(places) == 0 {
 		return true
 	}
-	in := map[string]bool{}
-	for _, p := range places {
-		in[p] = true
-	}
 	for _, p := range others {
-		if !in[p] {
+		if !slices.Contains(places, p) {
 			return false
 		}
 	}
