@@ -2,12 +2,9 @@ package monitoring
 
 import (
 	"fmt"
-	"strings"
 
 	"github.com/swardbook/swardbook/compliance/observe"
 	"github.com/swardbook/swardbook/compliance/quantity"
-	"github.com/swardbook/swardbook/compliance/series"
-	"github.com/swardbook/swardbook/compliance/unit"
 )
 
 // Quantities returns the quantities of this subject: what is measured by hand.
@@ -39,26 +36,15 @@ func (s *spot) observe(rec quantity.Record, ask quantity.Ask) ([]quantity.Observ
 		if e.Body.Text("what") != s.name {
 			continue
 		}
-		text, symbol := e.Body.Text("result"), e.Body.Text("unit")
+		symbol := e.Body.Text("unit")
 		if symbol == "" {
 			symbol = s.unit
 		}
-		d, err := unit.ParseDecimal(strings.TrimLeft(text, "<>"))
-		if err != nil {
-			return nil, fmt.Errorf("entry %d: %s: %w", e.Seq, s.name, err)
-		}
-		value, err := unit.Convert(d.Float(), symbol, s.unit)
-		if err != nil {
-			return nil, fmt.Errorf("entry %d: %s: %w", e.Seq, s.name, err)
-		}
 		o := observe.Of(e, ask)
-		o.Name, o.Value, o.Text, o.Note = s.name, unit.Round9(value), strings.TrimSpace(text+" "+symbol), e.Body.Text("position")
-		switch {
-		case strings.HasPrefix(text, "<"):
-			o.Mark = series.Below
-		case strings.HasPrefix(text, ">"):
-			o.Mark = series.Above
+		if err := observe.Read(&o, e.Body.Text("result"), symbol, s.unit); err != nil {
+			return nil, fmt.Errorf("entry %d: %s: %w", e.Seq, s.name, err)
 		}
+		o.Name, o.Note = s.name, e.Body.Text("position")
 		out = append(out, o)
 	}
 	return out, nil

@@ -5,10 +5,13 @@ package observe
 
 import (
 	"slices"
+	"strings"
 	"time"
 
 	"github.com/swardbook/swardbook/compliance/book"
 	"github.com/swardbook/swardbook/compliance/quantity"
+	"github.com/swardbook/swardbook/compliance/series"
+	"github.com/swardbook/swardbook/compliance/unit"
 )
 
 // Of returns the observation of a bare event that an entry makes: its span,
@@ -64,4 +67,25 @@ func Wanted(rec quantity.Record, kind string, ask quantity.Ask, words ...string)
 		}
 	}
 	return out
+}
+
+// Read takes a result as reported, such as "<0.05", into an observation: its
+// value, converted from the unit reported to another, its mark and its text.
+func Read(o *quantity.Observation, text, reported, to string) error {
+	d, err := unit.ParseDecimal(strings.TrimLeft(text, "<>"))
+	if err != nil {
+		return err
+	}
+	value, err := unit.Convert(d.Float(), reported, to)
+	if err != nil {
+		return err
+	}
+	o.Value, o.Text = unit.Round9(value), strings.TrimSpace(text+" "+reported)
+	switch {
+	case strings.HasPrefix(text, "<"):
+		o.Mark = series.Below
+	case strings.HasPrefix(text, ">"):
+		o.Mark = series.Above
+	}
+	return nil
 }

@@ -2,13 +2,10 @@ package water
 
 import (
 	"fmt"
-	"strings"
 
 	"github.com/swardbook/swardbook/compliance/book"
 	"github.com/swardbook/swardbook/compliance/observe"
 	"github.com/swardbook/swardbook/compliance/quantity"
-	"github.com/swardbook/swardbook/compliance/series"
-	"github.com/swardbook/swardbook/compliance/unit"
 )
 
 // determinandQuantities returns one quantity for each determinand.
@@ -59,26 +56,11 @@ func observeSamples(rec quantity.Record, ask quantity.Ask, d *determinand) ([]qu
 	return out, nil
 }
 
-// settle reads a result such as "<0.05" into value and mark, converted to the
-// determinand's unit.
+// settle reads a result such as "<0.05", converted to the determinand's unit.
 func settle(o *quantity.Observation, r book.Object, d *determinand) error {
-	text := r.Text("result")
-	number := strings.TrimLeft(text, "<>")
-	value, err := unit.ParseDecimal(number)
-	if err != nil {
-		return err
-	}
 	symbol := r.Text("unit")
-	found, err := unit.Convert(value.Float(), symbol, d.unit)
-	if err != nil {
+	if err := observe.Read(o, r.Text("result"), symbol, d.unit); err != nil {
 		return err
-	}
-	o.Value, o.Text = unit.Round9(found), text+" "+symbol
-	switch {
-	case strings.HasPrefix(text, "<"):
-		o.Mark = series.Below
-	case strings.HasPrefix(text, ">"):
-		o.Mark = series.Above
 	}
 	if l := r.Text("lod"); l != "" {
 		o.Note = "reporting limit " + l + " " + symbol

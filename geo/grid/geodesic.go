@@ -34,12 +34,12 @@ var legendre = sync.OnceValues(func() (x, w [10]float64) {
 		for range 100 {
 			p, q := 1.0, 0.0
 			for k := range n {
-				p, q = ((2*float64(k)+1)*z*p-float64(k)*q)/(float64(k)+1), p
+				p, q = (float64((2*float64(k)+1)*z*p)-float64(float64(k)*q))/(float64(k)+1), p
 			}
-			slope := float64(n) * (z*p - q) / (z*z - 1)
+			slope := float64(n) * (float64(z*p) - q) / (float64(z*z) - 1)
 			step := p / slope
 			z -= step
-			x[i], w[i] = z, 2/((1-z*z)*slope*slope)
+			x[i], w[i] = z, 2/((1-float64(z*z))*slope*slope)
 			if math.Abs(step) < 1e-16 {
 				break
 			}
@@ -55,9 +55,9 @@ func integrate(a, b float64, f func(float64) float64) float64 {
 	h := (b - a) / float64(pieces)
 	sum := 0.0
 	for k := range pieces {
-		mid := a + (float64(k)+0.5)*h
+		mid := a + float64((float64(k)+0.5)*h)
 		for i := range x {
-			sum += w[i] * f(mid+x[i]*h/2)
+			sum += float64(w[i] * f(mid+float64(x[i]*h/2)))
 		}
 	}
 	return sum * h / 2
@@ -73,10 +73,10 @@ type geodesic struct {
 // cos2 returns cos²β at an arc along the line.
 func (g *geodesic) cos2(sigma float64) float64 {
 	s := g.cosAlpha0 * math.Sin(sigma)
-	return 1 - s*s
+	return 1 - float64(s*s)
 }
 
-func (g *geodesic) root(sigma float64) float64 { return math.Sqrt(1 - g.e2*g.cos2(sigma)) }
+func (g *geodesic) root(sigma float64) float64 { return math.Sqrt(1 - float64(g.e2*g.cos2(sigma))) }
 
 // between finds the geodesic from one place to another, degrees.
 func (el Ellipsoid) between(lon1, lat1, lon2, lat2 float64) (*geodesic, error) {
@@ -89,8 +89,8 @@ func (el Ellipsoid) between(lon1, lat1, lon2, lat2 float64) (*geodesic, error) {
 	omega := lambda
 	for k := range 30 {
 		so, co := math.Sincos(omega)
-		y, x := c2*so, c1*s2-s1*c2*co
-		cosArc := s1*s2 + c1*c2*co
+		y, x := c2*so, float64(c1*s2)-float64(s1*c2*co)
+		cosArc := float64(s1*s2) + float64(c1*c2*co)
 		arc := math.Atan2(math.Hypot(y, x), cosArc)
 		if arc > math.Pi/2 {
 			return nil, ErrFarApart
@@ -100,7 +100,7 @@ func (el Ellipsoid) between(lon1, lat1, lon2, lat2 float64) (*geodesic, error) {
 		g.cosAlpha0 = math.Hypot(math.Cos(alpha1), math.Sin(alpha1)*s1)
 		g.sigma1 = math.Atan2(s1, math.Cos(alpha1)*c1)
 		g.sigma2 = g.sigma1 + arc
-		next := lambda + g.sinAlpha0*integrate(g.sigma1, g.sigma2, func(s float64) float64 { return g.e2 / (1 + g.root(s)) })
+		next := lambda + float64(g.sinAlpha0*integrate(g.sigma1, g.sigma2, func(s float64) float64 { return g.e2 / (1 + g.root(s)) }))
 		done := math.Abs(next-omega) < 1e-16
 		if omega = next; done && k > 0 {
 			break
@@ -140,7 +140,7 @@ func (el Ellipsoid) strip(sinPhi float64) float64 {
 	f := el.flattening()
 	e2 := f * (2 - f)
 	e := math.Sqrt(e2)
-	return el.A * el.A * (1 - e2) / 2 * (sinPhi/(1-e2*sinPhi*sinPhi) + math.Atanh(e*sinPhi)/e)
+	return el.A * el.A * (1 - e2) / 2 * (sinPhi/(1-float64(e2*sinPhi*sinPhi)) + math.Atanh(e*sinPhi)/e)
 }
 
 // Area returns the area on the ellipsoid of rings of longitudes and latitudes
@@ -193,7 +193,7 @@ func (el Ellipsoid) ringArea(ring [][2]float64) (float64, error) {
 		sum += integrate(g.sigma1, g.sigma2, func(s float64) float64 {
 			sinBeta := g.cosAlpha0 * math.Sin(s)
 			// tan β = (1 − f) tan φ
-			sinPhi := sinBeta / math.Sqrt((1-g.f)*(1-g.f)*(1-sinBeta*sinBeta)+sinBeta*sinBeta)
+			sinPhi := sinBeta / math.Sqrt(float64((1-g.f)*(1-g.f)*(1-float64(sinBeta*sinBeta)))+float64(sinBeta*sinBeta))
 			return (el.strip(sinPhi) - base) * g.root(s) * g.sinAlpha0 / g.cos2(s)
 		})
 	}
@@ -237,7 +237,7 @@ func (s *System) Areas(levelM float64, rings ...[][2]float64) (Areas, error) {
 			lon, lat := s.projection.Inverse(p[0], p[1])
 			g = append(g, [2]float64{lon, lat})
 			q := ring[(k+1)%len(ring)]
-			plane += (p[0]-ring[0][0])*(q[1]-ring[0][1]) - (p[1]-ring[0][1])*(q[0]-ring[0][0])
+			plane += float64((p[0]-ring[0][0])*(q[1]-ring[0][1])) - float64((p[1]-ring[0][1])*(q[0]-ring[0][0]))
 		}
 		if i == 0 {
 			out.GridM2 = math.Abs(plane) / 2

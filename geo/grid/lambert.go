@@ -54,13 +54,13 @@ func newLambert(el Ellipsoid, lon0, fe, fn float64) *LambertConic {
 // parallel returns the radius of a parallel over half the equator's diameter.
 func (p *LambertConic) parallel(phi float64) float64 {
 	s := math.Sin(phi)
-	return math.Cos(phi) / math.Sqrt(1-p.e2*s*s)
+	return math.Cos(phi) / math.Sqrt(1-float64(p.e2*s*s))
 }
 
 // isometric returns exp of minus the isometric latitude.
 func (p *LambertConic) isometric(phi float64) float64 {
 	s := math.Sin(phi)
-	return math.Exp(-math.Asinh(math.Tan(phi)) + p.e*math.Atanh(p.e*s))
+	return math.Exp(float64(p.e*math.Atanh(p.e*s)) - math.Asinh(math.Tan(phi)))
 }
 
 func (p *LambertConic) radius(phi float64) float64 {
@@ -72,7 +72,7 @@ func (p *LambertConic) radius(phi float64) float64 {
 func (p *LambertConic) Forward(lon, lat float64) (e, n float64) {
 	r := p.radius(lat * math.Pi / 180)
 	sin, cos := math.Sincos(p.n * math.Remainder(lon*math.Pi/180-p.lon0, 2*math.Pi))
-	return p.fe + r*sin, p.fn + p.r0 - r*cos
+	return p.fe + float64(r*sin), p.fn + p.r0 - float64(r*cos)
 }
 
 // Inverse takes easting and northing in metres back to longitude and latitude
@@ -88,7 +88,7 @@ func (p *LambertConic) Inverse(e, n float64) (lon, lat float64) {
 	psi := -math.Log(t)
 	phi := math.Atan(math.Sinh(psi))
 	for range 20 {
-		next := math.Atan(math.Sinh(psi + p.e*math.Atanh(p.e*math.Sin(phi))))
+		next := math.Atan(math.Sinh(psi + float64(p.e*math.Atanh(p.e*math.Sin(phi)))))
 		done := math.Abs(next-phi) < 1e-15
 		if phi = next; done {
 			break

@@ -81,10 +81,10 @@ func (s *Surface) LargestGap(within *plan.Polygon) (Gap, bool) {
 // circumcentre returns the centre of the circle through three corners.
 func circumcentre(a, b, c tin.XY) (tin.XY, bool) {
 	ux, uy, vx, vy := b.X-a.X, b.Y-a.Y, c.X-a.X, c.Y-a.Y
-	d := 2 * (ux*vy - uy*vx)
+	d := 2 * (float64(ux*vy) - float64(uy*vx))
 	if d == 0 {
 		return tin.XY{}, false
 	}
-	u2, v2 := ux*ux+uy*uy, vx*vx+vy*vy
-	return tin.XY{X: a.X + (vy*u2-uy*v2)/d, Y: a.Y + (ux*v2-vx*u2)/d}, true
+	u2, v2 := float64(ux*ux)+float64(uy*uy), float64(vx*vx)+float64(vy*vy)
+	return tin.XY{X: a.X + (float64(vy*u2)-float64(uy*v2))/d, Y: a.Y + (float64(ux*v2)-float64(vx*u2))/d}, true
 }

@@ -202,8 +202,8 @@ func (s *Surface) Falls(within *plan.Polygon) (Fall, error) {
 	take := func(t [3]int32, a float64) {
 		pl := s.plane(t)
 		area.add(a)
-		gx.add(a * pl.gx)
-		gy.add(a * pl.gy)
+		gx.add(float64(a * pl.gx))
+		gy.add(float64(a * pl.gy))
 		if a >= LeastFaceM2 {
 			f.SteepestRise = max(f.SteepestRise, math.Hypot(pl.gx, pl.gy))
 		}

@@ -255,12 +255,12 @@ func arc(a, b Vertex, bulge float64) []Vertex {
 	// The centre stands off the chord's middle by half the chord over the
 	// tangent of half the angle.
 	off := 1 / (2 * math.Tan(angle/2))
-	ce, cn := (a.E+b.E)/2-(b.N-a.N)*off, (a.N+b.N)/2+(b.E-a.E)*off
+	ce, cn := (a.E+b.E)/2-float64((b.N-a.N)*off), (a.N+b.N)/2+float64((b.E-a.E)*off)
 	var out []Vertex
 	for k := 1; k < n; k++ {
 		sin, cos := math.Sincos(angle * float64(k) / float64(n))
 		u, v := a.E-ce, a.N-cn
-		out = append(out, Vertex{E: ce + u*cos - v*sin, N: cn + u*sin + v*cos, Level: a.Level, Row: a.Row})
+		out = append(out, Vertex{E: ce + float64(u*cos) - float64(v*sin), N: cn + float64(u*sin) + float64(v*cos), Level: a.Level, Row: a.Row})
 	}
 	return out
 }
