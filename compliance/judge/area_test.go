@@ -1,6 +1,7 @@
 package judge_test
 
 import (
+	"path/filepath"
 	"strings"
 	"testing"
 	"time"
@@ -55,8 +56,10 @@ conditions:
 	}
 }
 
-// Rules 1 left to be judged by hand what rules 2 judge, and judge all else the same.
+// Rules 1 left to be judged by hand what rules 2 judge, and judge all else the
+// same, but where RULES.md says that they part: consents, and what is wanting.
 func TestRulesOneAreHeld(t *testing.T) {
+	parted := map[string]bool{"missing_modes.yaml c-c": false}
 	for _, file := range caseFiles(t) {
 		c := readCase(t, file)
 		rec, err := judge.NewRecord(c.build(t).entries, c.build(t))
@@ -75,9 +78,20 @@ func TestRulesOneAreHeld(t *testing.T) {
 		}
 		for i := range then.Judgements {
 			a, b := &then.Judgements[i], &now.Judgements[i]
+			if name := filepath.Base(file) + " " + a.Condition; a.Verdict == judge.Complied && b.Verdict == judge.CannotBeJudged {
+				if _, known := parted[name]; known {
+					parted[name] = true
+					continue
+				}
+			}
 			if a.Verdict != b.Verdict && !strings.Contains(a.Cause, "rule not built") && !strings.Contains(file, "consents") {
 				t.Errorf("%s %s: %s by rules 1 (%s), %s by rules 2", file, a.Condition, a.Verdict, a.Cause, b.Verdict)
 			}
+		}
+	}
+	for name, did := range parted {
+		if !did {
+			t.Errorf("%s is judged alike by both", name)
 		}
 	}
 	if _, err := judge.All(nil, nil, judge.Options{At: time.Now(), Rules: 3}); err == nil {

@@ -72,6 +72,10 @@ func (h *hearing) judgeCounted(w *window, list []quantity.Observation) outcome {
 		}
 		o.reason = "none on record, in a register that was kept"
 	}
+	if len(list) == 0 && c.Missing == permit.CountGoesOn && h.neverKept() {
+		h.noRecord(&o)
+		return o
+	}
 	ahead := h.pending(&o)
 	gap := h.unmetered(&o, list)
 	if len(lost) > 0 || ahead || gap && c.Missing != permit.CountGoesOn {
@@ -86,6 +90,12 @@ func (h *hearing) judgeCounted(w *window, list []quantity.Observation) outcome {
 		o.steps = countedSteps(&o, list)
 	}
 	return o
+}
+
+// neverKept tells whether nothing of the register is on file at all: then there
+// is no count that could go on.
+func (h *hearing) neverKept() bool {
+	return h.s.opts.Rules >= 2 && len(h.kept(calendar.Span{To: h.at.Add(time.Millisecond)})) == 0
 }
 
 // decideCounted sets the verdict of a window of events.
