@@ -98,7 +98,7 @@ func (g *ground) extras(x *extraFlags, p pair, d surface.Difference, out *figure
 			return err
 		}
 		r := unit.Round9
-		out.Uncertainty = &uncertaintyFigures{r(u.RandomM3), r(u.BiasM3), r(u.SigmaM3), r(u.ExpandedM3), r(u.EffectivePoints)}
+		out.Uncertainty = &uncertaintyFigures{r(u.RandomM3), r(u.BiasM3), r(u.SigmaM3), r(u.ExpandedM3), r(u.EffectivePoints), r(surface.DetectionLimitM(x.sigma))}
 	}
 	if x.zones != "" {
 		zones, err := g.zonesOf(x, p)
@@ -337,6 +337,7 @@ func printExtras(w io.Writer, f *figures) {
 			remark += "; net cannot be told from 0"
 		}
 		t.row("uncertainty of net", "±"+grouped(u.Expanded, 1)+" m³", remark)
+		t.row("told from none", grouped(u.Detection, 3)+" m", "least difference of level at one place, 95 %")
 	}
 	for _, z := range f.Zones {
 		remark := fmt.Sprintf("fill %s, cut %s, %s m²", grouped(z.Fill, 1), grouped(z.Cut, 1), grouped(z.PlanArea, 1))

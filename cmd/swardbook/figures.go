@@ -19,6 +19,7 @@ type uncertaintyFigures struct {
 	Sigma     float64 `json:"standard_m3"`
 	Expanded  float64 `json:"expanded_m3"` // coverage factor 2
 	Effective float64 `json:"effective_points"`
+	Detection float64 `json:"detection_limit_m"` // of a difference at one place, 95 %
 }
 
 // zoneFigures is one area of --zones.

@@ -308,7 +308,7 @@ func TestVolumeUncertainty(t *testing.T) {
 		}
 	}
 	for _, v := range [][3]float64{{.02, .02, .055437}, {.03, .015, .065740}, {.05, .02, .105549}} {
-		near(t, "U6", DetectionLimitM(v[0], v[1]), v[2], 2e-6)
+		near(t, "U6", DetectionLimitM(math.Hypot(v[0], v[1])), v[2], 2e-6)
 	}
 	for _, e := range []LevelError{{PointM: -1, Points: 3}, {PointM: math.NaN(), Points: 3}, {PointM: 1}} {
 		if u, err := UncertaintyOf(100, e); err == nil {

@@ -54,11 +54,11 @@ func UncertaintyOf(areaM2 float64, e LevelError) (VolumeUncertainty, error) {
 	return u, nil
 }
 
-// DetectionLimitM returns the least difference of level, metres, that two
-// surveys with these standard deviations of a point tell from none at 95 %.
-func DetectionLimitM(sigmaBeforeM, sigmaAfterM float64) float64 {
+// DetectionLimitM returns the least difference of level at one place, metres,
+// that tells from none at 95 %, of the standard deviation of a difference.
+func DetectionLimitM(differenceM float64) float64 {
 	const normal95 = 1.959963984540054
-	return normal95 * math.Hypot(sigmaBeforeM, sigmaAfterM)
+	return normal95 * differenceM
 }
 
 // PointsInside counts the corners of the surface inside an area, or all.
