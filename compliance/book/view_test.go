@@ -3,6 +3,9 @@ package book
 import (
 	"errors"
 	"fmt"
+	"maps"
+	"math/rand/v2"
+	"slices"
 	"testing"
 	"time"
 )
@@ -204,5 +207,67 @@ func TestEveryPrefixIsABook(t *testing.T) {
 			}
 			last = e.At
 		}
+	}
+}
+
+// A view grown step by step says the same as one made of the whole book.
+func TestViewGrown(t *testing.T) {
+	rng := rand.New(rand.NewPCG(5, 7))
+	for n := range 200 {
+		var lines []line
+		heads := map[string]string{} // name of a line's head → its kind
+		gone := map[string]bool{}
+		for i := range 1 + rng.IntN(60) {
+			l := line{name: fmt.Sprintf("e%d", i), kind: []string{"diary.1", "paper.1"}[rng.IntN(2)], body: fmt.Sprint(i), day: rng.IntN(9)}
+			if names := slices.Sorted(maps.Keys(heads)); len(names) > 0 && rng.IntN(2) == 0 {
+				over := names[rng.IntN(len(names))]
+				l.supersedes, l.kind = over, heads[over]
+				if !gone[over] && rng.IntN(3) == 0 {
+					l.body = "-"
+				}
+				delete(heads, over)
+			}
+			heads[l.name], gone[l.name] = l.kind, l.body == "-"
+			lines = append(lines, l)
+		}
+		entries := made(lines...)
+		whole, err := NewView(entries)
+		if err != nil {
+			t.Fatal(err)
+		}
+		at := rng.IntN(len(entries) + 1)
+		grown, err := NewView(entries[:at])
+		for at < len(entries) && err == nil {
+			next := min(len(entries), at+1+rng.IntN(3))
+			grown, err = grown.With(entries[at:next])
+			at = next
+		}
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, kind := range []string{"diary.1", "paper.1"} {
+			if !slices.Equal(whole.Current(kind), grown.Current(kind)) {
+				t.Fatalf("history %d: %s in force %q, grown %q", n, kind, bodies(whole.Current(kind)), bodies(grown.Current(kind)))
+			}
+		}
+		for _, e := range entries {
+			if whole.Head(e.ID) != grown.Head(e.ID) || whole.BySeq(e.Seq) != grown.BySeq(e.Seq) || !slices.Equal(whole.Line(e.ID), grown.Line(e.ID)) {
+				t.Fatalf("history %d: entry %d stands otherwise in the view that was grown", n, e.Seq)
+			}
+		}
+	}
+}
+
+func TestViewGrownRefuses(t *testing.T) {
+	entries := made(line{"a", "", "diary.1", "x", 1}, line{"b", "a", "diary.1", "y", 1}, line{"c", "a", "diary.1", "z", 1})
+	v, err := NewView(entries[:2])
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := v.With(entries[2:]); !errors.Is(err, ErrSuperseded) {
+		t.Errorf("a second correction of one entry: %v", err)
+	}
+	if _, err := v.With(entries[1:2]); err == nil {
+		t.Error("an entry that is there already is taken again")
 	}
 }

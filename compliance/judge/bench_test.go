@@ -2,6 +2,7 @@ package judge_test
 
 import (
 	"fmt"
+	"runtime"
 	"strings"
 	"testing"
 	"time"
@@ -11,45 +12,168 @@ import (
 	"github.com/swardbook/swardbook/compliance/series"
 )
 
-// yearOfMinutes is a book with channels by the minute over a year, each under
-// an hourly limit.
-func yearOfMinutes(b *testing.B, channels int) *fixture {
-	f := newFixture("Europe/London")
-	var text strings.Builder
-	text.WriteString("permit: {reference: P/1, type: permit, granted: 2026-01-01, zone: Europe/London}\nconditions:\n")
-	const day = 24 * 60 * 60 * 1000
-	start := time.Date(2026, 1, 1, 0, 0, 0, 0, time.UTC)
-	for c := range channels {
-		fmt.Fprintf(&text, "  - {id: c%d, clause: \"1\", kind: measured, subject: noise.laeq, place: P%d, window: clock hour, statistic: energy mean, limit: <= 55 dB, coverage: 75 %%}\n", c, c)
-		code := fmt.Sprintf("N%d", c)
-		e := f.add(book.Draft{Kind: "import.1", At: start, Until: start.AddDate(1, 0, 0)}, book.Object{
-			"channels": []any{book.Object{"channel": code, "quantity": "noise.laeq", "place": fmt.Sprintf("P%d", c), "unit": "dB"}}}, 0)
-		var blocks []*series.Block
-		for d := range int64(365) {
-			blk := &series.Block{Span: 60_000, Places: 1}
-			for m := range int64(24 * 60) {
-				blk.Start = append(blk.Start, start.UnixMilli()+d*day+m*60_000)
-				blk.Coefficient = append(blk.Coefficient, 400+(d*31+m*7+int64(c))%160)
-				blk.Mark = append(blk.Mark, series.Valid)
-			}
-			blocks = append(blocks, blk)
-		}
-		f.blocks[e.ID] = map[string][]*series.Block{code: blocks}
-	}
-	f.notice(b, "bench", text.String())
-	return f
+// chunked is a book whose readings lie in memory as they lie on disk: one
+// chunk per channel and UTC day.
+type chunked struct {
+	*fixture
+	chunks map[string]map[int64][]byte // channel → day since 1970 → chunk
+	late   map[book.ID]*series.Block
 }
 
-func BenchmarkYearOfMinutes(b *testing.B) {
-	f := yearOfMinutes(b, 4)
-	rec, err := judge.NewRecord(f.entries, f)
+const dayMs = 24 * 60 * 60 * 1000
+
+func (c *chunked) Blocks(e *book.Entry, channel string, from, to time.Time) ([]*series.Block, error) {
+	if b := c.late[e.ID]; b != nil {
+		if b.Start[0] >= to.UnixMilli() || b.Start[0]+b.Span <= from.UnixMilli() {
+			return nil, nil
+		}
+		return []*series.Block{b}, nil
+	}
+	if e.At.After(from) {
+		from = e.At
+	}
+	if e.Until.Before(to) {
+		to = e.Until
+	}
+	var out []*series.Block
+	for day := from.UnixMilli() / dayMs; day*dayMs < to.UnixMilli(); day++ {
+		data := c.chunks[channel][day]
+		if data == nil {
+			continue
+		}
+		b, err := series.Decode(data)
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, b)
+	}
+	return out, nil
+}
+
+// benchBook is a book with channels by the step over some years, an import a
+// month, and the conditions of a notice.
+func benchBook(b *testing.B, channels, years int, step time.Duration, notice string) *chunked {
+	b.Helper()
+	c := &chunked{fixture: newFixture("Europe/London"), chunks: map[string]map[int64][]byte{}, late: map[book.ID]*series.Block{}}
+	c.notice(b, "bench", notice)
+	for n := range channels {
+		code := fmt.Sprintf("N%d", n)
+		c.chunks[code] = map[int64][]byte{}
+		for day := benchBegins; day.Before(benchBegins.AddDate(years, 0, 0)); day = day.AddDate(0, 0, 1) {
+			blk := &series.Block{Span: step.Milliseconds(), Places: 1}
+			for at := int64(0); at < dayMs; at += blk.Span {
+				i := at/blk.Span + day.Unix()/86400
+				blk.Start = append(blk.Start, day.UnixMilli()+at)
+				blk.Coefficient = append(blk.Coefficient, 400+(i*7+int64(n))%160)
+				blk.Mark = append(blk.Mark, series.Valid)
+			}
+			c.chunks[code][day.UnixMilli()/dayMs] = series.Encode(blk)
+		}
+	}
+	for month := range years * 12 {
+		for n := range channels {
+			from := benchBegins.AddDate(0, month, 0)
+			c.add(book.Draft{Kind: "import.1", At: from, Until: benchBegins.AddDate(0, month+1, 0)}, benchChannel(n), 0)
+		}
+	}
+	return c
+}
+
+var benchBegins = time.Date(2026, 1, 1, 0, 0, 0, 0, time.UTC)
+
+func benchChannel(n int) book.Object {
+	return book.Object{"channels": []any{book.Object{"channel": fmt.Sprintf("N%d", n), "quantity": "noise.laeq", "place": fmt.Sprintf("P%d", n), "unit": "dB"}}}
+}
+
+func benchNotice(conditions func(write func(format string, args ...any))) string {
+	var text strings.Builder
+	text.WriteString("permit: {reference: P/1, type: permit, granted: 2026-01-01, zone: Europe/London}\nconditions:\n")
+	conditions(func(format string, args ...any) { fmt.Fprintf(&text, format+"\n", args...) })
+	return text.String()
+}
+
+// hourlyNotice holds conditions on the hour, each at one of the channels.
+func hourlyNotice(conditions, channels int) string {
+	return benchNotice(func(write func(string, ...any)) {
+		for i := range conditions {
+			write(`  - {id: c%d, clause: "1", kind: measured, subject: noise.laeq, place: P%d, window: clock hour, statistic: energy mean, limit: <= %d dB, coverage: 75 %%}`, i, i%channels, 51+i%7)
+		}
+	})
+}
+
+// BenchmarkJudge95M judges 94.7 million readings: 60 channels by the minute
+// over three years, under 100 conditions with a window an hour.
+func BenchmarkJudge95M(b *testing.B) {
+	c := benchBook(b, 60, 3, time.Minute, hourlyNotice(100, 60))
+	benchAll(b, c, benchBegins.AddDate(3, 0, 0))
+}
+
+// BenchmarkJudge44MWindows judges 1,000 conditions at 40 places over three
+// years of days: 43.8 million windows.
+func BenchmarkJudge44MWindows(b *testing.B) {
+	places := make([]string, 40)
+	for i := range places {
+		places[i] = fmt.Sprintf("P%d", i)
+	}
+	notice := benchNotice(func(write func(string, ...any)) {
+		for i := range 1000 {
+			write(`  - {id: c%d, clause: "1", kind: measured, subject: noise.laeq, place: {each: [%s]}, window: local day, statistic: energy mean, limit: <= %d dB, coverage: 75 %%}`, i, strings.Join(places, ", "), 51+i%7)
+		}
+	})
+	c := benchBook(b, 40, 3, 24*time.Hour, notice)
+	benchAll(b, c, benchBegins.AddDate(3, 0, 0))
+}
+
+func benchAll(b *testing.B, c *chunked, at time.Time) {
+	rec, err := judge.NewRecord(c.entries, c)
 	if err != nil {
 		b.Fatal(err)
 	}
 	list := testQuantities(b)
+	var before, after runtime.MemStats
+	runtime.GC()
+	runtime.ReadMemStats(&before)
+	windows := 0
 	for b.Loop() {
-		if _, err := judge.All(rec, list, judge.Options{At: time.Date(2027, 1, 1, 0, 0, 0, 0, time.UTC)}); err != nil {
+		report, err := judge.All(rec, list, judge.Options{At: at})
+		if err != nil {
 			b.Fatal(err)
 		}
+		windows = 0
+		for i := range report.Judgements {
+			windows += report.Judgements[i].Counts.Judged
+		}
+	}
+	runtime.ReadMemStats(&after)
+	b.ReportMetric(float64(windows), "windows")
+	b.ReportMetric(float64(after.Sys)/1e6, "MB-of-all")
+	b.ReportMetric(float64(before.HeapAlloc)/1e6, "MB-loaded")
+}
+
+// BenchmarkLateReading adds one reading of three weeks ago to one of 60
+// channels under 100 conditions, with 1, 3 and 10 years behind it.
+func BenchmarkLateReading(b *testing.B) {
+	for _, years := range []int{1, 3, 10} {
+		b.Run(fmt.Sprintf("years=%d", years), func(b *testing.B) {
+			c := benchBook(b, 60, years, time.Minute, hourlyNotice(100, 60))
+			at := benchBegins.AddDate(years, 0, 0)
+			rec, err := judge.NewRecord(c.entries, c)
+			if err != nil {
+				b.Fatal(err)
+			}
+			st, err := judge.NewStanding(rec, testQuantities(b), judge.Options{At: at})
+			if err != nil {
+				b.Fatal(err)
+			}
+			for i := 0; b.Loop(); i++ {
+				when := at.AddDate(0, 0, -21).Add(time.Duration(i%600) * time.Minute)
+				e := c.add(book.Draft{Kind: "import.1", At: when, Until: when.Add(time.Minute)}, benchChannel(7), 0)
+				c.late[e.ID] = &series.Block{Span: 60_000, Places: 1, Start: []int64{when.UnixMilli()}, Coefficient: []int64{int64(500 + i%90)}, Mark: []series.Mark{series.Valid}}
+				at = at.Add(time.Millisecond)
+				if st, err = st.Advance(c.entries[len(c.entries)-1:], c, at); err != nil {
+					b.Fatal(err)
+				}
+			}
+		})
 	}
 }

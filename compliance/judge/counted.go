@@ -217,6 +217,9 @@ func (h *hearing) durationOutcomes() ([]outcome, error) {
 		w := &wins[i]
 		var in []quantity.Observation
 		for _, a := range list {
+			if a.To.After(h.at) {
+				h.rec.moving()
+			}
 			act := calendar.Span{From: a.From, To: earlier(a.To, h.at)}
 			if part := act.Overlap(w.span); !part.Empty() {
 				hours, _ := unit.Convert(part.Length().Hours(), "h", h.q.Unit)

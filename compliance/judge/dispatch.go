@@ -135,7 +135,7 @@ func (h *hearing) erased(list []outcome) []outcome {
 		}
 		return list
 	}
-	for _, e := range until(h.rec.Erased("import.1"), h.at) {
+	for _, e := range h.rec.cut(h.rec.Erased("import.1")) {
 		h.eraseIn(list, e, func(o *outcome) bool {
 			return o.verdict == CannotBeJudged && !o.unsure || o.verdict == NotComplied && o.absent
 		})

@@ -38,26 +38,6 @@ func excludedOf(r *series.Result, chans []series.Channel) []Excluded {
 	return out
 }
 
-// merged adds up exclusions of one channel and reason, in order of first
-// mention.
-func merged(list []Excluded) []Excluded {
-	var out []Excluded
-	for _, x := range list {
-		found := false
-		for i := range out {
-			if out[i].Channel == x.Channel && out[i].Reason == x.Reason {
-				out[i].Count += x.Count
-				out[i].Seconds += x.Seconds
-				found = true
-			}
-		}
-		if !found {
-			out = append(out, x)
-		}
-	}
-	return out
-}
-
 // bySeq sorts entries by seq, each once.
 func bySeq(list []*book.Entry) []*book.Entry {
 	sort.SliceStable(list, func(i, j int) bool { return list[i].Seq < list[j].Seq })

@@ -42,8 +42,7 @@ func (r *Record) openImports() {
 	for _, e := range list {
 		for _, c := range e.Body.Objects("channels") {
 			code := c.Text("channel")
-			byCode[code] = series.Channel{Code: code, Quantity: c.Text("quantity"), Place: c.Text("place"), Unit: c.Text("unit"),
-				Instrument: c.Text("instrument"), Deployment: c.Text("deployment")}
+			byCode[code] = channelOf(c)
 			r.imports[code] = append(r.imports[code], e)
 		}
 	}
@@ -51,6 +50,23 @@ func (r *Record) openImports() {
 		r.channels = append(r.channels, c)
 	}
 	sort.Slice(r.channels, func(i, j int) bool { return r.channels[i].Code < r.channels[j].Code })
+}
+
+// channelOf reads what an import says of a channel.
+func channelOf(c book.Object) series.Channel {
+	return series.Channel{Code: c.Text("channel"), Quantity: c.Text("quantity"), Place: c.Text("place"), Unit: c.Text("unit"),
+		Instrument: c.Text("instrument"), Deployment: c.Text("deployment")}
+}
+
+// channelIn reads what an import last says of the channel with that code.
+func channelIn(e *book.Entry, code string) series.Channel {
+	var out series.Channel
+	for _, c := range e.Body.Objects("channels") {
+		if c.Text("channel") == code {
+			out = channelOf(c)
+		}
+	}
+	return out
 }
 
 func (r *Record) openRejections() {

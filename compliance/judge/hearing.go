@@ -22,9 +22,11 @@ type hearing struct {
 	q         *quantity.Quantity // nil when the condition names none
 	zone      *time.Location
 	at        time.Time
-	registers []string  // kinds of entry that the quantity was last read from
-	duty      bool      // the duty to monitor is written, not the limit
-	next      time.Time // earliest end of a window after at; zero when none was met
+	registers []string      // kinds of entry that the quantity was last read from
+	duty      bool          // the duty to monitor is written, not the limit
+	next      time.Time     // earliest end of a window after at; zero when none was met
+	only      calendar.Span // windows that begin outside it are left out; zero: none is
+	lostYears bool          // a holiday list lacks years that the windows lie in
 
 	readUnit   string          // of the channels that readings come from
 	rolling    []calendar.Span // windows that follow the record
@@ -44,7 +46,11 @@ func (h *hearing) to() time.Time { return h.run[len(h.run)-1].span.To }
 
 // sofar returns the run as far as it has gone.
 func (h *hearing) sofar() calendar.Span {
-	return calendar.Span{From: h.from(), To: earlier(h.to(), h.at)}
+	span := calendar.Span{From: h.from(), To: earlier(h.to(), h.at)}
+	if h.only != (calendar.Span{}) {
+		return span.Overlap(h.only)
+	}
+	return span
 }
 
 // versionAt returns the version in force at t: the last that began by then,
@@ -98,6 +104,9 @@ func (h *hearing) observeOf(q *quantity.Quantity, with map[string]string, place 
 	list, err := q.Observe(h.rec, quantity.Ask{Place: place, From: from, To: h.at.Add(time.Millisecond), With: with})
 	switch {
 	case err == nil:
+		for i := range list {
+			h.rec.turn(list[i].From)
+		}
 		return ordered(list, h.at), nil
 	case h.rec.bad != nil:
 		return nil, h.rec.bad

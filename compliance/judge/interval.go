@@ -89,6 +89,7 @@ func (h *hearing) timedAct(o *outcome, open []calendar.Span) {
 	if going {
 		act.To = h.at
 		h.until(o.span.To)
+		h.rec.moving()
 	}
 	outside := act.Length()
 	inside := false

@@ -275,7 +275,7 @@ func (h *hearing) besideWindows(wins []window, name permit.StatisticName) ([]map
 		if len(chans) == 0 {
 			continue
 		}
-		blocks, err := h.blocks(chans, covering(wins))
+		blocks, err := h.blocks(chans, closed(covering(wins)))
 		if err != nil {
 			return nil, err
 		}

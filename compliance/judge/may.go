@@ -372,7 +372,7 @@ func (a *Answer) attested(s *session) {
 	for _, kind := range []string{"permit.1", "variation.1"} {
 		for _, e := range s.rec.Entries(kind) {
 			n, err := permit.FromObject(e.Body)
-			if err != nil || s.notYet(n) {
+			if err != nil || s.legalDate(n).After(s.opts.At) {
 				continue
 			}
 			for _, c := range n.Clauses {

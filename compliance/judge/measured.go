@@ -130,7 +130,7 @@ func (h *hearing) channels() ([]series.Channel, error) {
 
 // judgeBatch judges windows whose readings are fetched together.
 func (h *hearing) judgeBatch(wins []window, chans []series.Channel, stats []permit.StatisticName) ([]outcome, error) {
-	blocks, err := h.blocks(chans, covering(wins))
+	blocks, err := h.blocks(chans, closed(covering(wins)))
 	if err != nil {
 		return nil, err
 	}
@@ -159,6 +159,13 @@ func (h *hearing) judgeBatch(wins []window, chans []series.Channel, stats []perm
 		}
 	}
 	return out, nil
+}
+
+// closed takes in the reading that stands just at the end: a meter read at
+// midnight closes the day.
+func closed(s calendar.Span) calendar.Span {
+	s.To = s.To.Add(time.Millisecond)
+	return s
 }
 
 // blocks fetches the readings of the channels that were complete by the time

@@ -143,6 +143,9 @@ func (r *Record) Channels(code, place string) []series.Channel {
 func (r *Record) Readings(channel string, from, to time.Time) ([]*series.Block, error) {
 	var each [][]*series.Block
 	for _, e := range r.imports[channel] {
+		if !e.Until.IsZero() && (e.Until.Before(from) || e.At.After(to)) {
+			continue // its readings lie elsewhere
+		}
 		got, err := r.src.Blocks(e, channel, from, to)
 		if err != nil {
 			return nil, fmt.Errorf("readings of %s from entry %d: %w", channel, e.Seq, err)

@@ -5,6 +5,7 @@ import (
 	"runtime"
 	"strings"
 	"sync"
+	"sync/atomic"
 	"time"
 
 	"github.com/swardbook/swardbook/compliance/book"
@@ -30,6 +31,7 @@ type session struct {
 	list  *quantity.List
 	opts  Options
 	lines []*line
+	legal time.Time // when the next notice on file takes effect; zero = none
 }
 
 // All judges every condition at every place of the record as it stood at
@@ -40,18 +42,10 @@ type session struct {
 // It fails only where the record itself cannot be read; what a condition lacks
 // is said by its judgement.
 func All(rec *Record, list *quantity.List, opts Options) (*Report, error) {
-	if opts.At.IsZero() {
-		return nil, fmt.Errorf("judging needs a time of judging")
+	s, out, err := begin(rec, list, opts)
+	if err != nil {
+		return nil, err
 	}
-	opts.At = opts.At.UTC().Truncate(time.Millisecond)
-	if opts.Rules == 0 {
-		opts.Rules = Rules
-	}
-	if !Holds(int64(opts.Rules)) {
-		return nil, fmt.Errorf("this program holds rules 1 to %d, not rules %d", Rules, opts.Rules)
-	}
-	s := &session{rec: rec, list: list, opts: opts}
-	out := &Report{At: opts.At, Rules: opts.Rules, Site: rec.site.ID, Judgements: []Judgement{}}
 	lost, err := s.open(&out.Clauses)
 	if err != nil {
 		return nil, err
@@ -59,26 +53,41 @@ func All(rec *Record, list *quantity.List, opts Options) (*Report, error) {
 	out.Judgements = append(out.Judgements, lost...)
 	tasks := s.tasks()
 	results := make([][]Judgement, len(tasks))
-	var wait sync.WaitGroup
-	next := make(chan int)
-	for range min(max(runtime.GOMAXPROCS(0), 1), len(tasks)) {
-		wait.Add(1)
-		go func() {
-			defer wait.Done()
-			for i := range next {
-				results[i] = s.judge(tasks[i].line, tasks[i].place)
-			}
-		}()
-	}
-	for i := range tasks {
-		next <- i
-	}
-	close(next)
-	wait.Wait()
+	s.each(len(tasks), func(i int) { results[i] = s.judge(tasks[i].line, tasks[i].place) })
 	for _, r := range results {
 		out.Judgements = append(out.Judgements, r...)
 	}
 	return out, nil
+}
+
+// begin checks what judging goes by and begins the report.
+func begin(rec *Record, list *quantity.List, opts Options) (*session, *Report, error) {
+	if opts.At.IsZero() {
+		return nil, nil, fmt.Errorf("judging needs a time of judging")
+	}
+	opts.At = opts.At.UTC().Truncate(time.Millisecond)
+	if opts.Rules == 0 {
+		opts.Rules = Rules
+	}
+	if !Holds(int64(opts.Rules)) {
+		return nil, nil, fmt.Errorf("this program holds rules 1 to %d, not rules %d", Rules, opts.Rules)
+	}
+	out := &Report{At: opts.At, Rules: opts.Rules, Site: rec.site.ID, Judgements: []Judgement{}}
+	return &session{rec: rec, list: list, opts: opts}, out, nil
+}
+
+// each does n things on all processors.
+func (s *session) each(n int, do func(i int)) {
+	var wait sync.WaitGroup
+	var next atomic.Int64
+	for range min(max(runtime.GOMAXPROCS(0), 1), n) {
+		wait.Go(func() {
+			for i := int(next.Add(1)) - 1; i < n; i = int(next.Add(1)) - 1 {
+				do(i)
+			}
+		})
+	}
+	wait.Wait()
 }
 
 // task is one condition at one place.
@@ -118,7 +127,10 @@ func (s *session) open(clauses *Clauses) (lost []Judgement, err error) {
 				lost = append(lost, s.lostNotice(e, fmt.Errorf("entry %d: the notice cannot be read: %w", e.Seq, err)))
 				continue
 			}
-			if s.notYet(n) {
+			if legal := s.legalDate(n); legal.After(s.opts.At) {
+				if s.legal.IsZero() || legal.Before(s.legal) {
+					s.legal = legal
+				}
 				continue
 			}
 			notices = append(notices, n)
@@ -145,13 +157,13 @@ func (s *session) open(clauses *Clauses) (lost []Judgement, err error) {
 	return lost, nil
 }
 
-// notYet tells whether a notice had not come to be by the time of judging.
-func (s *session) notYet(n *permit.Notice) bool {
+// legalDate is when a notice comes to be: until then nothing of it is judged.
+func (s *session) legalDate(n *permit.Notice) time.Time {
 	legal := n.Granted
 	if !n.Effective.IsZero() {
 		legal = n.Effective
 	}
-	return legal.Start(s.rec.site.Zone).After(s.opts.At)
+	return legal.Start(s.rec.site.Zone)
 }
 
 func (s *session) version(v *permit.Version, e *book.Entry) version {
@@ -183,12 +195,43 @@ func (s *session) lostNotice(e *book.Entry, err error) Judgement {
 // judge judges one condition at one place: the roll-up, and that of its duty
 // to monitor where it has one.
 func (s *session) judge(l *line, place string) []Judgement {
+	k := s.hear(l, place, nil, nil)
+	return s.asked(k.judgements)
+}
+
+// whole begins the hearing of a condition at a place through all its versions.
+func (s *session) whole(l *line, place string) *hearing {
 	rec := newTracked(s.rec, s.opts.At)
 	rec.notes[noteCondition][l.id] = true
+	for i := range l.versions {
+		rec.turn(l.versions[i].span.From)
+		rec.turn(l.versions[i].span.To)
+	}
+	return &hearing{s: s, rec: rec, line: l, place: place, at: s.opts.At, zone: l.last().zone, q: s.list.Named(l.last().cond.Subject)}
+}
+
+// hear judges one condition at one place, month by month where that can be;
+// then the months that a memory holds and dirty does not name are not judged
+// again.
+func (s *session) hear(l *line, place string, before *heard, dirty func(*remembered) bool) *heard {
+	whole := s.whole(l, place)
+	var old *memory
+	if before != nil && before.memory != nil {
+		old = before.memory
+		whole.rec.carry(before.rec)
+	}
+	k := &heard{line: l}
+	if s.monthly(l, place) {
+		if m, ok := whole.recall(old, dirty); ok {
+			k.memory = m
+			s.settle(k, whole, m.parts(false), m.parts(true))
+			return k
+		}
+		whole = s.whole(l, place)
+	}
 	var all, duty []outcome
-	whole := &hearing{s: s, rec: rec, line: l, place: place, at: s.opts.At, zone: l.last().zone, q: s.list.Named(l.last().cond.Subject)}
 	for _, run := range l.runs(place) {
-		h := &hearing{s: s, rec: rec, line: l, run: run, place: place, at: s.opts.At, zone: run[0].zone}
+		h := whole.of(run)
 		whole.run = append(whole.run, run...)
 		if !h.from().Before(h.at) {
 			whole.until(h.from())
@@ -200,13 +243,25 @@ func (s *session) judge(l *line, place string) []Judgement {
 	}
 	sortOutcomes(all)
 	sortOutcomes(duty)
-	out := []Judgement{whole.rollup(all)}
+	d := *whole
+	d.duty = true
+	s.settle(k, whole, whole.parted(all), d.parted(duty))
+	return k
+}
+
+// settle rolls up the months of a condition at a place.
+func (s *session) settle(k *heard, whole *hearing, limit, duty []monthPart) {
+	k.rec, k.to = whole.rec, whole.to()
+	k.judgements = []Judgement{whole.rollup(limit)}
 	if whole.hasDuty() {
 		d := *whole
 		d.duty = true
-		out = append(out, d.rollup(duty))
+		k.judgements = append(k.judgements, d.rollup(duty))
 	}
-	return s.asked(out)
+	k.due = whole.next
+	if soon := whole.rec.soon; !soon.IsZero() && (k.due.IsZero() || soon.Before(k.due)) {
+		k.due = soon
+	}
 }
 
 // asked drops a condition or its duty where only the other was asked for.

@@ -65,57 +65,43 @@ func sortOutcomes(list []outcome) {
 	})
 }
 
-// telling picks the window that says most about a roll-up: among those of the
-// gravest verdict the one with the least margin, else the last.
-func telling(list []outcome) *outcome {
-	var best *outcome
-	for i := range list {
-		o := &list[i]
-		switch {
-		case best == nil || worse(o.verdict, best.verdict):
-			best = o
-		case worse(best.verdict, o.verdict):
-		case best.margin == nil:
-			best = o
-		case o.margin != nil && *o.margin < *best.margin:
-			best = o
-		}
-	}
-	return best
-}
-
-// rollup writes the outcomes of one condition at one place as one Judgement.
-func (h *hearing) rollup(list []outcome) Judgement {
+// rollup writes the months of one condition at one place as one Judgement.
+func (h *hearing) rollup(months []monthPart) Judgement {
 	span := h.sofar()
 	j := h.base(h.line.last(), span)
-	for i := range list {
-		j.Counts.add(list[i].verdict)
+	var all stretch
+	for i := range months {
+		all.join(&months[i].stretch)
 	}
+	j.Counts = all.counts
 	j.Verdict = j.Counts.verdict()
-	if len(list) == 0 && !h.next.IsZero() {
+	if all.best == nil && !h.next.IsZero() {
 		j.Verdict = NotYetDue
 	}
-	best := telling(list)
-	if best != nil {
-		h.fill(&j, best)
-		j.Excluded = allExcluded(list)
+	if all.best != nil {
+		if all.best.span.To.Equal(h.at) {
+			h.rec.moving() // its words name the time of judging
+		}
+		h.fill(&j, all.best)
+		j.Excluded = orNone(all.excluded)
 		if h.s.opts.Working {
-			j.Working = best.steps
+			j.Working = all.best.steps
 		}
 	}
-	used := h.allEntries(list)
+	used := h.allEntries(all.entries)
 	j.Evidence = evidence(used)
 	j.Digest = digest(h.s.opts.Rules, []string{h.line.permit, j.Condition, h.place}, used)
-	j.Inner = allInner(list)
-	j.Months = h.months(list)
-	j.Sentence = h.rollupSentence(&j, best)
+	j.Inner = all.inner
+	for i := range months {
+		j.Months = append(j.Months, h.month(&months[i]))
+	}
+	j.Sentence = h.rollupSentence(&j, all.best)
 	if j.Verdict == CannotBeJudged {
-		j.Cause, j.Remedy = firstCause(list)
+		j.Cause, j.Remedy = all.cause()
 	}
 	if h.s.opts.Windows {
-		j.Windows = make([]Judgement, len(list))
-		for i := range list {
-			j.Windows[i] = h.written(&list[i])
+		if j.Windows = all.windows; j.Windows == nil {
+			j.Windows = []Judgement{}
 		}
 	}
 	if !h.next.IsZero() {
@@ -124,6 +110,14 @@ func (h *hearing) rollup(list []outcome) Judgement {
 	}
 	j.Reads = h.rec.reads(span)
 	return j
+}
+
+// orNone turns no exclusions into an empty list.
+func orNone(list []Excluded) []Excluded {
+	if list == nil {
+		return []Excluded{}
+	}
+	return list
 }
 
 // base fills in what every judgement of a version has.
@@ -198,113 +192,33 @@ func (h *hearing) written(o *outcome) Judgement {
 	return j
 }
 
-// months rolls the windows up by the local month they begin in.
-func (h *hearing) months(list []outcome) []Judgement {
-	var out []Judgement
-	for first := 0; first < len(list); {
-		begin := list[first].span.From.In(h.zone)
-		month := calendar.Date{Year: begin.Year(), Month: begin.Month(), Day: 1}
-		span := calendar.Span{From: month.Start(h.zone), To: month.AddMonths(1).Start(h.zone)}
-		end := first
-		for end < len(list) && list[end].span.From.Before(span.To) {
-			end++
-		}
-		out = append(out, h.month(span, list[first:end]))
-		first = end
-	}
-	return out
-}
-
-func (h *hearing) month(span calendar.Span, list []outcome) Judgement {
-	best := telling(list)
-	j := h.base(best.ver, span)
-	for i := range list {
-		j.Counts.add(list[i].verdict)
-	}
+func (h *hearing) month(m *monthPart) Judgement {
+	j := h.base(m.best.ver, m.span)
+	j.Counts = m.counts
 	j.Verdict = j.Counts.verdict()
-	h.fill(&j, best)
-	j.Excluded = allExcluded(list)
+	h.fill(&j, m.best)
+	j.Excluded = orNone(m.excluded)
 	j.Sentence = h.countsSentence(&j)
 	if j.Verdict == CannotBeJudged {
-		j.Cause, j.Remedy = firstCause(list)
+		j.Cause, j.Remedy = m.cause()
 	}
 	return j
 }
 
-func allExcluded(list []outcome) []Excluded {
-	out := []Excluded{}
-	for i := range list {
-		out = append(out, list[i].excluded...)
-	}
-	if out = merged(out); out == nil {
-		out = []Excluded{}
-	}
-	return out
-}
-
-func allInner(list []outcome) *Counts {
-	var sum *Counts
-	for i := range list {
-		c := list[i].inner
-		if c == nil {
-			continue
-		}
-		if sum == nil {
-			sum = &Counts{}
-		}
-		sum.Due += c.Due
-		sum.Judged += c.Judged
-		sum.Complied += c.Complied
-		sum.NotComplied += c.NotComplied
-		sum.CannotBeJudged += c.CannotBeJudged
-		sum.NotYetDue += c.NotYetDue
-		sum.NotApplicable += c.NotApplicable
-	}
-	return sum
-}
-
-// firstCause returns the commonest cause; of equals the first.
-func firstCause(list []outcome) (cause, remedy string) {
-	count := map[string]int{}
-	for i := range list {
-		if o := &list[i]; o.verdict == CannotBeJudged {
-			count[o.cause]++
-		}
-	}
-	most := 0
-	for i := range list {
-		if o := &list[i]; o.verdict == CannotBeJudged && count[o.cause] > most {
-			most, cause, remedy = count[o.cause], o.cause, o.remedy
-		}
-	}
-	return cause, remedy
-}
-
 // allEntries gathers what the judgement rests on: the notices, what its
 // windows used, and the lists and plans that were read.
-func (h *hearing) allEntries(list []outcome) []*book.Entry {
-	seen := map[book.ID]bool{}
+func (h *hearing) allEntries(used []*book.Entry) []*book.Entry {
 	var out []*book.Entry
-	take := func(e *book.Entry) {
-		if e != nil && !seen[e.ID] {
-			seen[e.ID] = true
+	for i := range h.run {
+		if e := h.run[i].entry; e != nil {
 			out = append(out, e)
 		}
 	}
-	for i := range h.run {
-		take(h.run[i].entry)
-	}
-	for i := range list {
-		for _, e := range list[i].entries {
-			take(e)
-		}
-	}
-	for _, e := range h.rec.used {
-		take(e)
-	}
+	out = append(append(out, used...), h.rec.used...)
 	for _, c := range names(h.rec.notes[noteChannel]) {
-		for _, e := range h.rec.rejectionEntries(c, h.sofar()) {
-			take(e)
+		out = append(out, h.rec.rejectionEntries(c, h.sofar())...)
+		for _, x := range h.rec.rejects[c] {
+			h.rec.turn(x.from)
 		}
 	}
 	return bySeq(out)

@@ -129,6 +129,11 @@ func (h *hearing) rollingOf(chans []series.Channel) error {
 		return err
 	}
 	h.rolling = series.Rolling(blocks, time.Hour, h.sofar())
+	for _, b := range blocks {
+		for _, start := range b.Start {
+			h.rec.turn(msTime(start).Add(time.Hour)) // its hour is not over
+		}
+	}
 	if len(h.rolling) > mostRolling {
 		return &fault{cause: fmt.Sprintf("more than %d rolling hours", mostRolling), remedy: "judge a shorter time, or readings at a wider step"}
 	}

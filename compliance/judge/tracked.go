@@ -2,6 +2,7 @@ package judge
 
 import (
 	"fmt"
+	"maps"
 	"slices"
 	"sort"
 	"time"
@@ -38,6 +39,8 @@ type tracked struct {
 	lost  []*book.Entry            // erased entries of the kinds asked for
 	asked []string                 // kinds asked for since it was last emptied
 	bad   error                    // why a plan cannot be read; nil when none was asked for or all can
+	wants map[[2]string]bool       // quantity and place that channels were asked for by
+	soon  time.Time                // earliest instant after at from which the answers may differ; zero = never
 }
 
 const (
@@ -49,11 +52,24 @@ const (
 )
 
 func newTracked(r *Record, at time.Time) *tracked {
-	t := &tracked{Record: r, at: at, kinds: map[string][]*book.Entry{}}
+	t := &tracked{Record: r, at: at, kinds: map[string][]*book.Entry{}, wants: map[[2]string]bool{}}
 	for i := range t.notes {
 		t.notes[i] = map[string]bool{}
 	}
 	return t
+}
+
+// carry takes over what an earlier judgement of the same condition asked for.
+func (t *tracked) carry(before *tracked) {
+	for kind := range before.kinds {
+		t.Entries(kind)
+	}
+	for i := range before.notes {
+		maps.Copy(t.notes[i], before.notes[i])
+	}
+	maps.Copy(t.wants, before.wants)
+	t.used = append(t.used, before.used...)
+	t.asked = nil
 }
 
 // Entries returns the entries of a kind that had happened by the time of
@@ -62,14 +78,38 @@ func (t *tracked) Entries(kind string) []*book.Entry {
 	if !slices.Contains(t.asked, kind) {
 		t.asked = append(t.asked, kind)
 	}
+	all := t.Record.Entries(kind)
 	if list, seen := t.kinds[kind]; seen {
+		if len(list) < len(all) {
+			t.turn(all[len(list)].At)
+		}
 		return list
 	}
-	list := until(t.Record.Entries(kind), t.at)
+	list := t.cut(all)
 	t.kinds[kind] = list
-	t.lost = append(t.lost, until(t.Erased(kind), t.at)...)
+	t.lost = append(t.lost, t.cut(t.Erased(kind))...)
 	return list
 }
+
+// cut drops the entries after the time of judging, and notes the first.
+func (t *tracked) cut(list []*book.Entry) []*book.Entry {
+	past := until(list, t.at)
+	if len(past) < len(list) {
+		t.turn(list[len(past)].At)
+	}
+	return past
+}
+
+// turn notes an instant after the time of judging from which what was answered
+// may be answered otherwise.
+func (t *tracked) turn(at time.Time) {
+	if at.After(t.at) && at.Before(endless) && (t.soon.IsZero() || at.Before(t.soon)) {
+		t.soon = at
+	}
+}
+
+// moving notes that what was answered goes with the time of judging itself.
+func (t *tracked) moving() { t.turn(t.at.Add(time.Millisecond)) }
 
 // until cuts entries, in order of At, to those not later than at.
 func until(list []*book.Entry, at time.Time) []*book.Entry {
@@ -80,9 +120,10 @@ func until(list []*book.Entry, at time.Time) []*book.Entry {
 // notes the place and channels asked for.
 func (t *tracked) Channels(code, place string) []series.Channel {
 	t.place(place)
+	t.wants[[2]string{code, place}] = true
 	var out []series.Channel
 	for _, c := range t.Record.Channels(code, place) {
-		if t.began(c.Code) {
+		if t.begun(c.Code) {
 			t.notes[noteChannel][c.Code] = true
 			out = append(out, c)
 		}
@@ -90,19 +131,30 @@ func (t *tracked) Channels(code, place string) []series.Channel {
 	return out
 }
 
-// began tells whether a channel had readings by the time of judging.
-func (t *tracked) began(channel string) bool {
+// begun tells whether a channel had readings by the time of judging.
+func (t *tracked) begun(channel string) bool {
+	if t.began(channel, t.at) {
+		return true
+	}
 	for _, e := range t.imports[channel] {
-		if !e.At.After(t.at) {
-			return true
-		}
+		t.turn(e.At)
 	}
 	return false
+}
+
+// began tells whether a channel had readings by an instant.
+func (r *Record) began(channel string, at time.Time) bool {
+	return slices.ContainsFunc(r.imports[channel], func(e *book.Entry) bool { return !e.At.After(at) })
 }
 
 // Readings notes the channel.
 func (t *tracked) Readings(channel string, from, to time.Time) ([]*series.Block, error) {
 	t.notes[noteChannel][channel] = true
+	for _, e := range t.imports[channel] {
+		if e.Until.After(t.at) {
+			t.moving() // readings of times ahead are on file
+		}
+	}
 	return t.Record.Readings(channel, from, to)
 }
 
@@ -111,6 +163,7 @@ func (t *tracked) Surface(ref string) (*surface.Surface, *book.Entry, error) {
 	t.notes[noteSurvey][ref] = true
 	s, e, err := t.Record.Surface(ref)
 	if e != nil && e.At.After(t.at) {
+		t.turn(e.At)
 		return nil, nil, &fault{cause: "survey " + ref + " was not yet made", remedy: "judge at a later time"}
 	}
 	if e != nil {
@@ -123,6 +176,9 @@ func (t *tracked) Surface(ref string) (*surface.Surface, *book.Entry, error) {
 func (t *tracked) Feature(code string, at time.Time) *plan.Feature {
 	t.place(code)
 	f, e, err := t.feature(code, earlier(at, t.at))
+	for _, p := range t.plans {
+		t.turn(p.entry.At)
+	}
 	if err != nil {
 		t.bad = fmt.Errorf("the plan of entry %d cannot be read: %w", e.Seq, err)
 	}

@@ -37,10 +37,14 @@ func (h *hearing) windows() ([]window, []outcome, error) {
 			return nil, nil, err
 		}
 		lost = append(lost, faults...)
+		h.lostYears = h.lostYears || len(faults) > 0
+		h.rec.turn(h.at.Add(ahead))
 		for _, w := range open {
 			h.until(w.span.To)
 			if w.span.From.Before(h.at) {
 				out = append(out, w)
+			} else {
+				h.rec.turn(later(w.span.From, h.at.Add(time.Millisecond)))
 			}
 		}
 	}
@@ -58,6 +62,12 @@ func (h *hearing) versionWindows(i int) ([]window, error) {
 		return h.life(i), nil
 	}
 	span := calendar.Span{From: v.span.From, To: earlier(v.span.To, h.at.Add(ahead))}
+	if h.only != (calendar.Span{}) {
+		span = span.Overlap(h.only)
+		if span.Empty() {
+			return nil, nil
+		}
+	}
 	if p.Kind == calendar.RollingHour && h.rolling != nil {
 		return h.rollingWindows(i), nil
 	}
@@ -67,11 +77,16 @@ func (h *hearing) versionWindows(i int) ([]window, error) {
 	}
 	var out []window
 	for _, s := range list {
-		if w, keep := h.trim(i, s, p); keep {
+		if w, keep := h.trim(i, s, p); keep && h.takes(w.span) {
 			out = append(out, w)
 		}
 	}
 	return out, nil
+}
+
+// takes tells whether a window begins in the stretch that is judged.
+func (h *hearing) takes(w calendar.Span) bool {
+	return h.only == (calendar.Span{}) || !w.From.Before(h.only.From) && w.From.Before(h.only.To)
 }
 
 // rollingWindows are the rolling hours that begin while a version is in force
