@@ -32,6 +32,10 @@ func (k *kept) Info(ctx context.Context) (app.SiteInfo, error) {
 
 func (k *kept) Entries(ctx context.Context) ([]*book.Entry, error) { return k.store.All(ctx, k.site) }
 
+func (k *kept) EntriesAfter(ctx context.Context, last *book.Entry) ([]*book.Entry, error) {
+	return k.store.After(ctx, k.site, last)
+}
+
 func (k *kept) options() store.AppendOptions {
 	return store.AppendOptions{Now: k.now, Rand: rand.Reader}
 }

@@ -3,6 +3,7 @@ package calendar
 import (
 	"errors"
 	"fmt"
+	"slices"
 	"time"
 )
 
@@ -50,11 +51,39 @@ func (p Period) Windows(span Span, loc *time.Location) ([]Span, error) {
 			}
 			out = append(out, w)
 		}
+		if out, w = p.alike(out, w, span, loc); len(out) == maxWindows {
+			continue // and say so above
+		}
 		if w, err = p.after(w, loc); err != nil {
 			return nil, err
 		}
 	}
 	return out, nil
+}
+
+// alike appends the windows of clock minutes after w that lie whole between
+// two changes of the zone's offset, where each is as long as the other, up to
+// the end of the span; it returns the last window.
+func (p Period) alike(out []Span, w, span Span, loc *time.Location) ([]Span, Span) {
+	if p.Kind != Minutes && p.Kind != ClockHour || len(out) == 0 {
+		return out, w
+	}
+	length := time.Duration(p.minutes()) * time.Minute
+	begin, end := w.To.In(loc).ZoneBounds()
+	if w.To.Equal(begin) { // the first window after a change may be short
+		return out, w
+	}
+	if end.IsZero() || span.To.Before(end) {
+		end = span.To
+	}
+	if more := int(end.Sub(w.To) / length); cap(out)-len(out) < more {
+		out = slices.Grow(out, min(more, maxWindows))
+	}
+	for !w.To.Add(length).After(end) && len(out) < maxWindows {
+		w = Span{w.To, w.To.Add(length)}
+		out = append(out, w)
+	}
+	return out, w
 }
 
 // At returns the window that holds t. A shift need not hold it: then it is

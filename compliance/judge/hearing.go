@@ -28,6 +28,8 @@ type hearing struct {
 	only      calendar.Span // windows that begin outside it are left out; zero: none is
 	lostYears bool          // a holiday list lacks years that the windows lie in
 
+	ruled      *permit.Condition // of which ruleText says the rule
+	ruleText   string
 	readUnit   string          // of the channels that readings come from
 	rolling    []calendar.Span // windows that follow the record
 	phases     map[string][]calendar.Span

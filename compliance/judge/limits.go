@@ -23,6 +23,22 @@ type resolved struct {
 	entries   []*book.Entry
 }
 
+// plain returns the limits of an outcome's version where they are numbers as
+// they stand, and no consent may change them.
+func (h *hearing) plain(o *outcome) ([]permit.Limit, bool) {
+	list := o.ver.cond.Limits
+	if h.s.opts.Rules >= 2 && len(h.rec.Entries(consentKind)) > 0 {
+		return nil, false
+	}
+	for i := range list {
+		switch list[i].Form {
+		case permit.OfBackground, permit.OfOtherPlace, permit.OfCurve, permit.OfShare, permit.OfSurface:
+			return nil, false
+		}
+	}
+	return list[:len(list):len(list)], true
+}
+
 // limits returns the limits of an outcome's version as they applied to its
 // window: numbers that come from elsewhere, such as a background or another
 // place, are looked up.
@@ -266,11 +282,26 @@ func comparesSingly(c *permit.Condition) bool {
 // Source: common practice for samples above and below an outfall.
 const pairedWithin = time.Hour
 
+// beside is what was found at other places, by window; nil when no limit
+// compares with any.
+type beside []map[string]elsewhere
+
+func (b beside) at(i int) map[string]elsewhere {
+	if b == nil {
+		return nil
+	}
+	return b[i]
+}
+
 // besideWindows computes the statistic of each window at the places that
 // limits compare with.
-func (h *hearing) besideWindows(wins []window, name permit.StatisticName) ([]map[string]elsewhere, error) {
-	out := make([]map[string]elsewhere, len(wins))
-	for _, place := range otherPlaces(wins[0].ver.cond) {
+func (h *hearing) besideWindows(wins []window, name permit.StatisticName) (beside, error) {
+	places := otherPlaces(wins[0].ver.cond)
+	if len(places) == 0 {
+		return nil, nil
+	}
+	out := make(beside, len(wins))
+	for _, place := range places {
 		chans := h.rec.Channels(h.q.Code, place)
 		if len(chans) == 0 {
 			continue
@@ -283,6 +314,7 @@ func (h *hearing) besideWindows(wins []window, name permit.StatisticName) ([]map
 		if err != nil {
 			return nil, err
 		}
+		imports := h.importsOf(blocks)
 		for i := range wins {
 			r := &results[i]
 			if r.N == 0 || !r.OK || !covered(r, wins[i].ver.cond.Coverage.Window) {
@@ -291,7 +323,7 @@ func (h *hearing) besideWindows(wins []window, name permit.StatisticName) ([]map
 			if out[i] == nil {
 				out[i] = map[string]elsewhere{}
 			}
-			out[i][place] = elsewhere{b: bounds{r.Low, r.High}, unit: chans[0].Unit, entries: h.importEntries(importsOf(blocks), wins[i].span)}
+			out[i][place] = elsewhere{b: bounds{r.Low, r.High}, unit: chans[0].Unit, entries: h.importEntries(imports, wins[i].span)}
 		}
 	}
 	return out, nil

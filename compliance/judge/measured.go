@@ -6,6 +6,7 @@ import (
 	"github.com/swardbook/swardbook/compliance/book"
 	"github.com/swardbook/swardbook/compliance/calendar"
 	"github.com/swardbook/swardbook/compliance/permit"
+	"github.com/swardbook/swardbook/compliance/quantity"
 	"github.com/swardbook/swardbook/compliance/series"
 	"github.com/swardbook/swardbook/compliance/unit"
 )
@@ -26,10 +27,7 @@ func (h *hearing) readingsOutcomes() ([]outcome, error) {
 	if err != nil {
 		return nil, err
 	}
-	h.readUnit = h.q.Unit
-	if len(chans) > 0 {
-		h.readUnit = chans[0].Unit
-	}
+	h.readUnit = unitOf(chans, h.q)
 	if h.cond().Window.Kind == calendar.RollingHour {
 		if err := h.rollingOf(chans); err != nil {
 			return nil, err
@@ -45,11 +43,23 @@ func (h *hearing) readingsOutcomes() ([]outcome, error) {
 		if err != nil {
 			return nil, err
 		}
-		out = append(out, got...)
+		if out == nil {
+			out = got
+		} else {
+			out = append(out, got...)
+		}
 		wins = wins[n:]
 	}
 	sortOutcomes(out)
 	return out, nil
+}
+
+// unitOf is the unit that readings come in.
+func unitOf(chans []series.Channel, q *quantity.Quantity) string {
+	if len(chans) > 0 {
+		return chans[0].Unit
+	}
+	return q.Unit
 }
 
 // batch returns how many windows are read together.
@@ -135,7 +145,7 @@ func (h *hearing) judgeBatch(wins []window, chans []series.Channel, stats []perm
 		return nil, err
 	}
 	out := make([]outcome, len(wins))
-	imports := importsOf(blocks)
+	imports := h.importsOf(blocks)
 	for s, name := range stats {
 		results, err := h.results(blocks, wins, name)
 		if err != nil {
@@ -146,14 +156,23 @@ func (h *hearing) judgeBatch(wins []window, chans []series.Channel, stats []perm
 			return nil, err
 		}
 		for i := range wins {
-			o := h.judgeReadings(&wins[i], &results[i], name, chans, others[i])
-			if s == 0 || worse(o.verdict, out[i].verdict) {
+			if s == 0 {
+				h.judgeReadings(&out[i], &wins[i], &results[i], name, chans, others.at(i))
+				continue
+			}
+			var o outcome
+			h.judgeReadings(&o, &wins[i], &results[i], name, chans, others.at(i))
+			if worse(o.verdict, out[i].verdict) {
 				out[i] = o
 			}
 		}
 	}
 	for i := range out {
-		out[i].entries = bySeq(append(h.importEntries(imports, out[i].span), out[i].entries...))
+		if used := h.importEntries(imports, out[i].span); len(out[i].entries) == 0 {
+			out[i].entries = used
+		} else {
+			out[i].entries = bySeq(append(used[:len(used):len(used)], out[i].entries...))
+		}
 		if h.s.opts.Working {
 			out[i].steps = append(readingSteps(&out[i], blocks, &wins[i], stats), out[i].steps...)
 		}
@@ -245,9 +264,9 @@ func (h *hearing) results(blocks []*series.Block, wins []window, name permit.Sta
 	return out, nil
 }
 
-// judgeReadings turns the statistic of one window into its outcome.
-func (h *hearing) judgeReadings(w *window, r *series.Result, name permit.StatisticName, chans []series.Channel, others map[string]elsewhere) outcome {
-	o := outcome{span: w.span, ver: w.ver, excluded: excludedOf(r, chans), others: others}
+// judgeReadings turns the statistic of one window into its outcome, o.
+func (h *hearing) judgeReadings(o *outcome, w *window, r *series.Result, name permit.StatisticName, chans []series.Channel, others map[string]elsewhere) {
+	o.span, o.ver, o.excluded, o.others = w.span, w.ver, excludedOf(r, chans), others
 	share := unit.Round9(r.Coverage)
 	o.coverage = &share
 	from := h.q.Unit
@@ -256,21 +275,21 @@ func (h *hearing) judgeReadings(w *window, r *series.Result, name permit.Statist
 	}
 	from = unitOfStatistic(name, from)
 	if r.N == 0 || !r.OK {
-		h.nothing(&o, chans, r.Why)
-		return o
+		h.nothing(o, chans, r.Why)
+		return
 	}
 	full := h.integrated(w, r, name)
 	enough := covered(r, w.ver.cond.Coverage.Window)
 	b := bounds{full.Low, full.High}
-	if (!enough || h.pending(&o)) && w.ver.cond.Severity != permit.AsInformation {
+	if (!enough || h.pending(o)) && w.ver.cond.Severity != permit.AsInformation {
 		b = gapBounds(name, &full, h.q.NotBelow)
 	}
-	f, err := h.weigh(&o, b, from)
+	f, err := h.weigh(o, b, from)
 	if err != nil {
-		return o.lost(asFault(err))
+		*o = o.lost(asFault(err))
+		return
 	}
-	h.decideReadings(&o, f, enough, &full, from, name)
-	return o
+	h.decideReadings(o, f, enough, &full, from, name)
 }
 
 // pending tells whether the window had not ended at the time of judging.
@@ -302,29 +321,50 @@ func (h *hearing) nothing(o *outcome, chans []series.Channel, why string) {
 	}
 }
 
-// importsOf lists which import each stretch of blocks came with.
-func importsOf(blocks []*series.Block) []importSpan {
-	out := make([]importSpan, 0, len(blocks))
+// importsOf lists which import each stretch of blocks came with; blocks that
+// follow one another from one import are one stretch.
+func (h *hearing) importsOf(blocks []*series.Block) []importSpan {
+	var out []importSpan
 	for _, b := range blocks {
-		if b.Len() > 0 {
-			out = append(out, importSpan{b.Start[0], b.Start[b.Len()-1] + max(b.Span, 1), b.Import})
+		if b.Len() == 0 || b.Import == 0 {
+			continue
 		}
+		from, to := b.Start[0], b.Start[b.Len()-1]+max(b.Span, 1)
+		if n := len(out); n > 0 && out[n-1].seq == b.Import && out[n-1].to == from {
+			out[n-1].to = to
+			continue
+		}
+		s := importSpan{from: from, to: to, seq: b.Import}
+		if e := h.rec.bySeq(b.Import); e != nil {
+			s.entries = []*book.Entry{e}
+		}
+		out = append(out, s)
 	}
 	return out
 }
 
-type importSpan struct{ from, to, seq int64 }
+type importSpan struct {
+	from, to, seq int64
+	entries       []*book.Entry // the import
+}
 
-// importEntries returns the imports that touch a window, oldest first.
+// importEntries returns the imports that touch a window, oldest first. What is
+// returned is shared.
 func (h *hearing) importEntries(list []importSpan, w calendar.Span) []*book.Entry {
 	from, to := w.From.UnixMilli(), w.To.UnixMilli()
 	var out []*book.Entry
-	for _, s := range list {
-		if s.seq != 0 && s.from < to && s.to > from {
-			if e := h.rec.bySeq(s.seq); e != nil {
-				out = append(out, e)
-			}
+	for i := range list {
+		s := &list[i]
+		switch {
+		case s.from >= to || s.to <= from || len(s.entries) == 0:
+		case out == nil:
+			out = s.entries[:1:1]
+		case out[len(out)-1] != s.entries[0]:
+			out = append(out, s.entries[0])
 		}
 	}
-	return bySeq(out)
+	if len(out) > 1 {
+		return bySeq(out)
+	}
+	return out
 }

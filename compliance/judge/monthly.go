@@ -1,13 +1,13 @@
 package judge
 
 import (
-	"slices"
 	"sort"
 	"time"
 
 	"github.com/swardbook/swardbook/compliance/calendar"
 	"github.com/swardbook/swardbook/compliance/permit"
 	"github.com/swardbook/swardbook/compliance/quantity"
+	"github.com/swardbook/swardbook/compliance/series"
 )
 
 // Conditions whose windows are judged each by the readings around it are
@@ -16,10 +16,8 @@ import (
 
 // monthly tells whether a condition can be judged month by month at a place.
 func (s *session) monthly(l *line, place string) bool {
-	for _, other := range s.lines {
-		if other != l && other.permit == l.permit && other.replaces(l.id, place) {
-			return false
-		}
+	if s.replaced()[[2]string{l.permit, l.id}] {
+		return false
 	}
 	zone := l.last().zone.String()
 	for i := range l.versions {
@@ -32,6 +30,21 @@ func (s *session) monthly(l *line, place string) bool {
 		}
 	}
 	return true
+}
+
+// replaced names the conditions that others stand in place of anywhere.
+func (s *session) replaced() map[[2]string]bool {
+	s.once.Do(func() {
+		s.inPlace = map[[2]string]bool{}
+		for _, l := range s.lines {
+			for i := range l.versions {
+				if id := l.versions[i].cond.InPlace; id != "" {
+					s.inPlace[[2]string{l.permit, id}] = true
+				}
+			}
+		}
+	})
+	return s.inPlace
 }
 
 // byReadings tells whether a condition is on a statistic of readings of
@@ -95,42 +108,87 @@ func passed(t, at time.Time) bool { return !t.IsZero() && !at.Before(t) }
 // recall judges the months of a condition, save those that a memory holds and
 // dirty does not name. ok is false where the condition has to be judged as a
 // whole.
-func (whole *hearing) recall(old *memory, dirty func(*remembered) bool) (out *memory, ok bool) {
-	runs := whole.line.runs(whole.place)
+func (whole *hearing) recall(sh *shared, old *memory, dirty func(*remembered) bool) (out *memory, ok bool) {
+	runs := whole.sharing(whole.line.runs(whole.place))
 	if len(runs) == 0 {
 		return nil, false
 	}
-	for _, run := range runs {
-		whole.run = append(whole.run, run...)
-		if h := whole.of(run); h.ready(h.cond()) != nil {
+	for i := range runs {
+		whole.run = append(whole.run, runs[i].versions...)
+		if !runs[i].prepare(whole) {
 			return nil, false
 		}
 	}
-	out = &memory{}
+	first := runs[0].versions[0].span.From
+	out = &memory{months: make([]remembered, 0, 1+max(0, int(whole.at.Sub(first)/(28*24*time.Hour))))}
 	rec := whole.rec
-	for month := whole.monthAt(runs[0][0].span.From); month.From.Before(whole.at); month = whole.monthAt(month.To) {
+	every := rec.soon // what may change with any month
+	for month := whole.monthAt(first); month.From.Before(whole.at); month = sh.monthAfter(month, whole) {
 		if m := old.month(month); m != nil && !dirty(m) {
 			out.months = append(out.months, *m)
 		} else {
 			soon := rec.soon
-			rec.soon = time.Time{}
-			m, ok := whole.hear(runs, month)
+			rec.soon = every
+			out.months = append(out.months, remembered{span: month})
+			m := &out.months[len(out.months)-1]
+			ok := whole.hear(sh, runs, m)
 			m.soon = rec.soon
 			if rec.soon = soon; !ok {
 				return nil, false
 			}
-			out.months = append(out.months, m)
 		}
 		m := &out.months[len(out.months)-1]
 		whole.until(m.next)
 		rec.turn(m.soon)
 	}
-	for _, run := range runs {
-		if from := run[0].span.From; !from.Before(whole.at) {
+	for i := range runs {
+		if from := runs[i].versions[0].span.From; !from.Before(whole.at) {
 			whole.until(from)
 		}
 	}
 	return out, len(rec.lost) == 0 && len(rec.Erased("import.1")) == 0
+}
+
+// monthlyRun is a run of versions with what its months have in common.
+type monthlyRun struct {
+	versions []version
+	shared   string // see sharedBy
+	chans    []series.Channel
+	each     bool // every window by itself, and no duty to monitor
+}
+
+func (whole *hearing) sharing(runs [][]version) []monthlyRun {
+	out := make([]monthlyRun, len(runs))
+	for i := range runs {
+		out[i].versions = runs[i]
+	}
+	return out
+}
+
+// prepare looks for what no month can be judged without.
+func (r *monthlyRun) prepare(whole *hearing) bool {
+	h := whole.of(r.versions)
+	if h.ready(h.cond()) != nil {
+		return false
+	}
+	var err error
+	if r.chans, err = h.channels(); err != nil || len(r.chans) > 1 {
+		return false // whether several channels agree is a matter of all their readings
+	}
+	if r.shared = h.sharedBy(); r.shared == "" {
+		return true
+	}
+	c := h.cond()
+	if c.Schedule != nil {
+		if _, err := h.holidays(&r.versions[0]); err != nil {
+			return false
+		}
+	}
+	if _, _, err := h.statistics(); err != nil {
+		return false
+	}
+	r.each = (c.Rule.Name == permit.Every || c.Rule.Name == "") && h.dutyOf() == nil && !h.s.opts.Windows
+	return true
 }
 
 // of is the hearing of one run of the condition.
@@ -138,20 +196,32 @@ func (whole *hearing) of(run []version) *hearing {
 	return &hearing{s: whole.s, rec: whole.rec, line: whole.line, run: run, place: whole.place, at: whole.at, zone: run[0].zone}
 }
 
-// hear judges the windows that begin in one month.
-func (whole *hearing) hear(runs [][]version, month calendar.Span) (m remembered, ok bool) {
-	m.span = month
+// hear judges the windows that begin in the month m; ok is false where the
+// condition has to be judged as a whole.
+func (whole *hearing) hear(sh *shared, runs []monthlyRun, m *remembered) (ok bool) {
+	month := m.span
 	var all, duty []outcome
-	for _, run := range runs {
-		h := whole.of(run)
+	for i := range runs {
+		r := &runs[i]
+		h := whole.of(r.versions)
 		if !h.from().Before(h.at) || !h.from().Before(month.To) || !h.to().After(month.From) {
 			continue
 		}
 		if h.only = month; month.To.After(h.at) {
 			h.only.To = endless // windows ahead say when the verdict may change
 		}
+		if r.each && len(runs) == 1 {
+			h.q, h.readUnit = whole.q, unitOf(r.chans, whole.q)
+			months, err := h.monthOf(sh, r.shared, r.chans)
+			if err != nil || months.lost {
+				return false
+			}
+			h.take(&m.limit, months, r.chans)
+			m.next = h.next
+			return true
+		}
 		if h.cond().Phase != "" && len(h.phaseSpans(h.cond().Phase)) == 0 {
-			return m, false
+			return false
 		}
 		inner, err := h.judged()
 		if err == nil && h.dutyOf() != nil {
@@ -163,9 +233,13 @@ func (whole *hearing) hear(runs [][]version, month calendar.Span) (m remembered,
 			inner, err = h.grouped(inner)
 		}
 		if err != nil || h.lostYears {
-			return m, false
+			return false
 		}
-		all = append(all, inner...)
+		if all == nil {
+			all = inner
+		} else {
+			all = append(all, inner...)
+		}
 		if m.next.IsZero() || !h.next.IsZero() && h.next.Before(m.next) {
 			m.next = h.next
 		}
@@ -177,7 +251,7 @@ func (whole *hearing) hear(runs [][]version, month calendar.Span) (m remembered,
 	m.limit, m.duty = whole.stretchOf(all), d.stretchOf(duty)
 	m.limit.alone()
 	m.duty.alone()
-	return m, true
+	return true
 }
 
 // monthAt returns the month of the hearing's zone that an instant lies in.
@@ -209,8 +283,8 @@ func (m *memory) parts(duty bool) []monthPart {
 			of = &m.months[i].duty
 		}
 		if of.best != nil {
-			out = append(out, monthPart{m.months[i].span, *of})
+			out = append(out, monthPart{m.months[i].span, of})
 		}
 	}
-	return slices.Clip(out)
+	return out
 }

@@ -86,6 +86,9 @@ func span(b bounds) string {
 // caller's.
 func (h *hearing) weigh(o *outcome, b bounds, from string) (fit, error) {
 	c := o.ver.cond
+	if list, ok := h.plain(o); ok {
+		return h.weighPlain(o, b, from, list)
+	}
 	limits := h.limits(o)
 	o.limits, o.derived = nil, nil
 	to := from
@@ -130,6 +133,35 @@ func (h *hearing) weigh(o *outcome, b bounds, from string) (fit, error) {
 		return open, why
 	}
 	return f, nil
+}
+
+// weighPlain is weigh where every limit is a number as it stands.
+func (h *hearing) weighPlain(o *outcome, b bounds, from string, list []permit.Limit) (fit, error) {
+	c := o.ver.cond
+	o.limits, o.derived = list, nil
+	to := from
+	if len(list) > 0 {
+		to = list[0].Unit
+	}
+	in, err := converted(b, from, to)
+	if err != nil {
+		return open, err
+	}
+	o.value(in, to)
+	if len(list) == 0 {
+		return open, nil
+	}
+	var few [4]fit
+	fs := few[:0]
+	for i := range list {
+		each, err := converted(b, from, list[i].Unit)
+		if err != nil {
+			return open, err
+		}
+		fs = append(fs, fits(prepared(each, c.Rounding, &list[i]), &list[i]))
+	}
+	o.decide(fs, c.Join)
+	return joined(fs, c.Join), nil
 }
 
 // prepared rounds bounds as the condition says.

@@ -112,6 +112,9 @@ func (r *Record) openSite() {
 	r.site.Zone = zone
 }
 
+// View returns the book that the record was opened from.
+func (r *Record) View() *book.View { return r.view }
+
 // Site returns what the whole record shares. Its zone is UTC where none is on
 // file.
 func (r *Record) Site() quantity.Site { return r.site }
@@ -139,8 +142,31 @@ func (r *Record) Channels(code, place string) []series.Channel {
 
 // Readings returns the blocks of a channel that touch [from, to), in time
 // order: imports in force, of two readings of one time the later received, and
-// rejections applied.
+// rejections applied. First and last readings may lie outside.
 func (r *Record) Readings(channel string, from, to time.Time) ([]*series.Block, error) {
+	each, err := r.received(channel, from, to)
+	if err != nil {
+		return nil, err
+	}
+	// A reading that reaches out may give way to one that lies outside.
+	wide := reachOf(each, from, to)
+	if len(r.imports[channel]) > 1 && (wide.From.Before(from) || wide.To.After(to)) {
+		if each, err = r.received(channel, wide.From, wide.To); err != nil {
+			return nil, err
+		}
+	}
+	out := layered(each)
+	for _, x := range r.rejects[channel] {
+		if x.from.Before(wide.To) && x.to.After(wide.From) {
+			out = series.Reject(out, x.from, x.to, x.mark)
+		}
+	}
+	return out, nil
+}
+
+// received returns what each import in force brought of a channel that touches
+// [from, to), in order of receipt.
+func (r *Record) received(channel string, from, to time.Time) ([][]*series.Block, error) {
 	var each [][]*series.Block
 	for _, e := range r.imports[channel] {
 		if !e.Until.IsZero() && (e.Until.Before(from) || e.At.After(to)) {
@@ -154,13 +180,29 @@ func (r *Record) Readings(channel string, from, to time.Time) ([]*series.Block, 
 			each = append(each, stamped(r.standing(got, e, channel), e.Seq))
 		}
 	}
-	out := layered(each)
-	for _, x := range r.rejects[channel] {
-		if x.from.Before(to) && x.to.After(from) {
-			out = series.Reject(out, x.from, x.to, x.mark)
+	return each, nil
+}
+
+// reachOf is the span of the readings that touch [from, to), and that itself.
+func reachOf(each [][]*series.Block, from, to time.Time) calendar.Span {
+	least, most := from.UnixMilli(), to.UnixMilli()
+	first, last := least, most
+	for _, list := range each {
+		for _, b := range list {
+			i, j := b.Touching(first, last)
+			if i < j {
+				least, most = min(least, b.Start[i]), max(most, b.Start[j-1]+max(b.Span, 1))
+			}
 		}
 	}
-	return out, nil
+	out := calendar.Span{From: from, To: to}
+	if least < first {
+		out.From = msTime(least)
+	}
+	if most > last {
+		out.To = msTime(most)
+	}
+	return out
 }
 
 // Surface returns the surface made from the survey with that ref.

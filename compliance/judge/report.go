@@ -32,6 +32,9 @@ type session struct {
 	opts  Options
 	lines []*line
 	legal time.Time // when the next notice on file takes effect; zero = none
+
+	once    sync.Once
+	inPlace map[[2]string]bool // see replaced
 }
 
 // All judges every condition at every place of the record as it stood at
@@ -53,7 +56,7 @@ func All(rec *Record, list *quantity.List, opts Options) (*Report, error) {
 	out.Judgements = append(out.Judgements, lost...)
 	tasks := s.tasks()
 	results := make([][]Judgement, len(tasks))
-	s.each(len(tasks), func(i int) { results[i] = s.judge(tasks[i].line, tasks[i].place) })
+	s.eachTask(tasks, func(i int, sh *shared) { results[i] = s.judge(tasks[i].line, tasks[i].place, sh) })
 	for _, r := range results {
 		out.Judgements = append(out.Judgements, r...)
 	}
@@ -74,6 +77,43 @@ func begin(rec *Record, list *quantity.List, opts Options) (*session, *Report, e
 	}
 	out := &Report{At: opts.At, Rules: opts.Rules, Site: rec.site.ID, Judgements: []Judgement{}}
 	return &session{rec: rec, list: list, opts: opts}, out, nil
+}
+
+// mostTogether is how many conditions on one quantity at one place are judged
+// one after another: enough to share what they read, few enough to keep all
+// processors at work.
+const mostTogether = 250
+
+// eachTask does every task on all processors; those on one quantity at one
+// place one after another, so that they share what they read.
+func (s *session) eachTask(tasks []task, do func(i int, sh *shared)) {
+	byKey := map[[2]string][]int{}
+	var groups [][]int
+	add := func(list []int) {
+		if len(list) > 0 {
+			groups = append(groups, list)
+		}
+	}
+	var order [][2]string
+	for i, t := range tasks {
+		key := [2]string{t.line.last().cond.Subject, t.place}
+		if byKey[key] == nil {
+			order = append(order, key)
+		}
+		if byKey[key] = append(byKey[key], i); len(byKey[key]) == mostTogether {
+			add(byKey[key])
+			byKey[key] = []int{}
+		}
+	}
+	for _, key := range order {
+		add(byKey[key])
+	}
+	s.each(len(groups), func(g int) {
+		var sh shared
+		for _, i := range groups[g] {
+			do(i, &sh)
+		}
+	})
 }
 
 // each does n things on all processors.
@@ -194,8 +234,8 @@ func (s *session) lostNotice(e *book.Entry, err error) Judgement {
 
 // judge judges one condition at one place: the roll-up, and that of its duty
 // to monitor where it has one.
-func (s *session) judge(l *line, place string) []Judgement {
-	k := s.hear(l, place, nil, nil)
+func (s *session) judge(l *line, place string, sh *shared) []Judgement {
+	k := s.hear(l, place, sh, nil, nil)
 	return s.asked(k.judgements)
 }
 
@@ -213,22 +253,29 @@ func (s *session) whole(l *line, place string) *hearing {
 // hear judges one condition at one place, month by month where that can be;
 // then the months that a memory holds and dirty does not name are not judged
 // again.
-func (s *session) hear(l *line, place string, before *heard, dirty func(*remembered) bool) *heard {
+func (s *session) hear(l *line, place string, sh *shared, before *heard, dirty func(*remembered) bool) *heard {
+	if !s.monthly(l, place) {
+		return s.hearWhole(l, place)
+	}
 	whole := s.whole(l, place)
 	var old *memory
 	if before != nil && before.memory != nil {
 		old = before.memory
 		whole.rec.carry(before.rec)
 	}
-	k := &heard{line: l}
-	if s.monthly(l, place) {
-		if m, ok := whole.recall(old, dirty); ok {
-			k.memory = m
-			s.settle(k, whole, m.parts(false), m.parts(true))
-			return k
-		}
-		whole = s.whole(l, place)
+	m, ok := whole.recall(sh, old, dirty)
+	if !ok {
+		return s.hearWhole(l, place)
 	}
+	k := &heard{line: l, memory: m}
+	s.settle(k, whole, m.parts(false), m.parts(true))
+	return k
+}
+
+// hearWhole judges one condition at one place in one go, whatever its windows.
+func (s *session) hearWhole(l *line, place string) *heard {
+	whole := s.whole(l, place)
+	k := &heard{line: l}
 	var all, duty []outcome
 	for _, run := range l.runs(place) {
 		h := whole.of(run)

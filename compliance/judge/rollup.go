@@ -71,7 +71,7 @@ func (h *hearing) rollup(months []monthPart) Judgement {
 	j := h.base(h.line.last(), span)
 	var all stretch
 	for i := range months {
-		all.join(&months[i].stretch)
+		all.join(months[i].stretch)
 	}
 	j.Counts = all.counts
 	j.Verdict = j.Counts.verdict()
@@ -92,6 +92,9 @@ func (h *hearing) rollup(months []monthPart) Judgement {
 	j.Evidence = evidence(used)
 	j.Digest = digest(h.s.opts.Rules, []string{h.line.permit, j.Condition, h.place}, used)
 	j.Inner = all.inner
+	if len(months) > 0 {
+		j.Months = make([]Judgement, 0, len(months))
+	}
 	for i := range months {
 		j.Months = append(j.Months, h.month(&months[i]))
 	}

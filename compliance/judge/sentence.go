@@ -218,6 +218,13 @@ func (h *hearing) nothingYet(v *version) string {
 // rule says by which rules a version was judged: rounding, less-than results,
 // coverage, window and day.
 func (h *hearing) rule(v *version) string {
+	if h.ruled != v.cond {
+		h.ruled, h.ruleText = v.cond, h.ruleOf(v)
+	}
+	return h.ruleText
+}
+
+func (h *hearing) ruleOf(v *version) string {
 	c := v.cond
 	if c.Kind != permit.Measured && c.Kind != permit.Counted {
 		return "days in " + v.zone.String()

@@ -58,6 +58,19 @@ func (st *Standing) Report() *Report { return st.report }
 // Record returns the record that was judged.
 func (st *Standing) Record() *Record { return st.session.rec }
 
+// Recheck returns the earliest instant from which a verdict may be another by
+// time alone; zero when there is none.
+func (st *Standing) Recheck() time.Time {
+	var out time.Time
+	for i := range st.report.Judgements {
+		next := st.report.Judgements[i].Recheck
+		if next != nil && (out.IsZero() || next.Before(out)) {
+			out = *next
+		}
+	}
+	return out
+}
+
 // Advance returns the standing of the book grown by entries in seq order,
 // judged at at, which may not lie before the time judged last. It fails as
 // Record.With does; then a standing is to be made anew.
@@ -123,7 +136,7 @@ func (st *Standing) hear(before *Standing, how func(task) hearingOf) {
 	s := st.session
 	tasks := s.tasks()
 	all := make([]*heard, len(tasks))
-	s.each(len(tasks), func(i int) {
+	s.eachTask(tasks, func(i int, sh *shared) {
 		one := tasks[i]
 		h := how(one)
 		if h.stands {
@@ -131,7 +144,7 @@ func (st *Standing) hear(before *Standing, how func(task) hearingOf) {
 			all[i].line = one.line
 			return
 		}
-		all[i] = s.hear(one.line, one.place, h.before, h.dirty)
+		all[i] = s.hear(one.line, one.place, sh, h.before, h.dirty)
 	})
 	st.lost = slices.Clone(st.lost)
 	for i := range st.lost {

@@ -208,8 +208,10 @@ func (h *history) calendar() {
 	}, 0)
 }
 
-// What is judged step by step is what is judged at once: whatever is added,
-// corrected, withdrawn or varied, and however the clock moves.
+// What is judged step by step is what is judged at once, and what is judged
+// month by month is what is judged in one go: whatever is added, corrected,
+// withdrawn or varied, and however the clock moves. SWARDBOOK_HISTORIES sets
+// how many histories are tried.
 func TestStandingIsWholeJudgement(t *testing.T) {
 	list := testQuantities(t)
 	histories := 60
@@ -242,6 +244,9 @@ func TestStandingIsWholeJudgement(t *testing.T) {
 			}
 			compareReports(t, fmt.Sprintf("history %d, step %d, at %s", n, step, h.at.Format(time.RFC3339)), next.Report(), judgedAtOnce(t, h, list))
 			st = next
+			if step%4 == 3 {
+				compareReports(t, fmt.Sprintf("history %d, step %d, in one go", n, step), next.Report(), judgedInOneGo(t, h, list))
+			}
 		}
 	}
 }
@@ -267,6 +272,20 @@ func judgedAtOnce(t *testing.T, h *history, list *quantity.List) *judge.Report {
 		t.Fatal(err)
 	}
 	report, err := judge.All(rec, list, judge.Options{At: h.at})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return report
+}
+
+// judgedInOneGo judges without months apart.
+func judgedInOneGo(t *testing.T, h *history, list *quantity.List) *judge.Report {
+	t.Helper()
+	rec, err := judge.NewRecord(h.f.entries, h.f)
+	if err != nil {
+		t.Fatal(err)
+	}
+	report, err := judge.Whole(rec, list, judge.Options{At: h.at})
 	if err != nil {
 		t.Fatal(err)
 	}

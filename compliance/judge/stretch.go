@@ -30,19 +30,8 @@ type causeCount struct {
 func (h *hearing) stretchOf(list []outcome) stretch {
 	var p stretch
 	for i := range list {
-		o := &list[i]
-		p.counts.add(o.verdict)
-		p.inner = addInner(p.inner, o.inner)
-		p.best = moreTelling(p.best, o)
-		p.excluded = append(p.excluded, o.excluded...)
-		if o.verdict == CannotBeJudged {
-			p.blame(causeCount{o.cause, o.remedy, 1})
-		}
-		for _, e := range o.entries {
-			if n := len(p.entries); n == 0 || p.entries[n-1] != e {
-				p.entries = append(p.entries, e)
-			}
-		}
+		p.add(&list[i])
+		p.best = moreTelling(p.best, &list[i])
 	}
 	p.excluded = merged(p.excluded)
 	p.entries = bySeq(p.entries)
@@ -53,6 +42,26 @@ func (h *hearing) stretchOf(list []outcome) stretch {
 		}
 	}
 	return p
+}
+
+// add counts one outcome, but for what it says beside others.
+func (p *stretch) add(o *outcome) {
+	p.counts.add(o.verdict)
+	p.inner = addInner(p.inner, o.inner)
+	p.excluded = append(p.excluded, o.excluded...)
+	if o.verdict == CannotBeJudged {
+		p.blame(causeCount{o.cause, o.remedy, 1})
+	}
+	p.use(o.entries)
+}
+
+// use notes entries that a window rests on.
+func (p *stretch) use(list []*book.Entry) {
+	for _, e := range list {
+		if n := len(p.entries); n == 0 || p.entries[n-1] != e {
+			p.entries = append(p.entries, e)
+		}
+	}
 }
 
 // alone lets go of the list that the stretch was made of.
@@ -162,7 +171,7 @@ func merged(list []Excluded) []Excluded {
 // that the roll-up goes by.
 type monthPart struct {
 	span calendar.Span
-	stretch
+	*stretch
 }
 
 // parted sorts outcomes, in order of time, into months.
@@ -174,7 +183,8 @@ func (h *hearing) parted(list []outcome) []monthPart {
 		for end < len(list) && list[end].span.From.Before(span.To) {
 			end++
 		}
-		out = append(out, monthPart{span, h.stretchOf(list[first:end])})
+		all := h.stretchOf(list[first:end])
+		out = append(out, monthPart{span, &all})
 		first = end
 	}
 	return out

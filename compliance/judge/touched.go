@@ -80,19 +80,11 @@ func (r *Record) channel(code string) series.Channel {
 // extent is the span of the readings that touch a span: one long reading may
 // give way to a short one that falls into it.
 func (r *Record) extent(code string, span calendar.Span) (calendar.Span, error) {
-	blocks, err := r.Readings(code, span.From, closed(span).To)
+	each, err := r.received(code, span.From, span.To)
 	if err != nil {
 		return span, err
 	}
-	out := span
-	for _, b := range blocks {
-		for i := range b.Start {
-			if from, to := b.Start[i], b.Start[i]+max(b.Span, 1); from < span.To.UnixMilli() && to > span.From.UnixMilli() {
-				out = hull(out, calendar.Span{From: msTime(from), To: msTime(to)})
-			}
-		}
-	}
-	return out, nil
+	return reachOf(each, span.From, span.To), nil
 }
 
 func hull(a, b calendar.Span) calendar.Span {

@@ -39,13 +39,18 @@ func (h *hearing) windows() ([]window, []outcome, error) {
 		lost = append(lost, faults...)
 		h.lostYears = h.lostYears || len(faults) > 0
 		h.rec.turn(h.at.Add(ahead))
-		for _, w := range open {
-			h.until(w.span.To)
-			if w.span.From.Before(h.at) {
-				out = append(out, w)
-			} else {
-				h.rec.turn(later(w.span.From, h.at.Add(time.Millisecond)))
+		begun := len(open)
+		for k := len(open) - 1; k >= 0 && open[k].span.To.After(h.at); k-- {
+			h.until(open[k].span.To)
+			if !open[k].span.From.Before(h.at) {
+				h.rec.turn(later(open[k].span.From, h.at.Add(time.Millisecond)))
+				begun = k
 			}
+		}
+		if out == nil {
+			out = open[:begun:begun]
+		} else {
+			out = append(out, open[:begun]...)
 		}
 	}
 	return out, lost, nil
@@ -75,7 +80,7 @@ func (h *hearing) versionWindows(i int) ([]window, error) {
 	if err != nil {
 		return nil, noGrid(err, p)
 	}
-	var out []window
+	out := make([]window, 0, len(list))
 	for _, s := range list {
 		if w, keep := h.trim(i, s, p); keep && h.takes(w.span) {
 			out = append(out, w)

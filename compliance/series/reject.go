@@ -18,7 +18,7 @@ func Reject(blocks []*Block, from, to time.Time, mark Mark) []*Block {
 	}
 	out := slices.Clone(blocks)
 	for k, b := range blocks {
-		i, j := b.touching(f, t)
+		i, j := b.Touching(f, t)
 		if i >= j {
 			continue
 		}
@@ -34,9 +34,9 @@ func Reject(blocks []*Block, from, to time.Time, mark Mark) []*Block {
 	return out
 }
 
-// touching returns the range of readings that share an instant with [from,
+// Touching returns the range of readings that share an instant with [from,
 // to), ms; an instant does when it lies in it.
-func (b *Block) touching(from, to int64) (i, j int) {
+func (b *Block) Touching(from, to int64) (i, j int) {
 	least := from - b.Span
 	if b.Span > 0 {
 		least++ // Start + Span > from

@@ -194,7 +194,7 @@ func (a *flowAcc) at(s *sample) (q float64, ok bool) {
 	k := sort.Search(len(a.flow), func(k int) bool { b := a.flow[k]; return b.Len() > 0 && b.last() >= from })
 	for ; k < len(a.flow) && (a.flow[k].Len() == 0 || a.flow[k].Start[0] < to); k++ {
 		b := a.flow[k]
-		i, j := b.touching(from, to)
+		i, j := b.Touching(from, to)
 		for ; i < j; i++ {
 			if !b.Mark[i].Counts() {
 				continue

@@ -100,7 +100,7 @@ func (w *walker) take(span calendar.Span) {
 	k := sort.Search(len(w.blocks), func(k int) bool { return w.blocks[k].last() >= from })
 	for ; k < len(w.blocks) && w.blocks[k].Start[0] < to; k++ {
 		b := w.blocks[k]
-		i, j := b.touching(from, to)
+		i, j := b.Touching(from, to)
 		for ; i < j; i++ {
 			if n := w.run(b, i, j, from, to); n > 0 {
 				i += n - 1

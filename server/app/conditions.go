@@ -281,7 +281,11 @@ func (s *Service) Windows(ctx context.Context, who Actor, a Asked, f WindowFilte
 	if err != nil {
 		return nil, nil, err
 	}
-	j, err := snap.judgement(a)
+	report, err := s.windowed(snap, a.Permit, a.Condition)
+	if err != nil {
+		return nil, nil, err
+	}
+	j, err := (&Snapshot{Report: report}).judgement(a)
 	if err != nil {
 		return nil, nil, err
 	}

@@ -33,6 +33,8 @@ type Appended struct {
 type Book interface {
 	Info(ctx context.Context) (SiteInfo, error)
 	Entries(ctx context.Context) ([]*book.Entry, error)
+	// EntriesAfter returns the entries that follow one that was read before.
+	EntriesAfter(ctx context.Context, last *book.Entry) ([]*book.Entry, error)
 	Append(ctx context.Context, drafts []book.Draft, readings map[book.ID]Readings) (Appended, error)
 	Erase(ctx context.Context, redaction book.Draft, seq int64, files bool) (*book.Entry, error)
 	PutFile(ctx context.Context, r io.Reader, limit int64) (book.Hash, int64, error)

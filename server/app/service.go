@@ -111,8 +111,9 @@ func (s *Service) begin(ctx context.Context) *turn {
 	}
 	t := &turn{done: make(chan struct{})}
 	s.under = t
+	before := s.held
 	go func() {
-		t.snap, t.err = s.Snapshot(context.WithoutCancel(ctx), s.now(), nil)
+		t.snap, t.err = s.grown(context.WithoutCancel(ctx), before, s.now())
 		s.mu.Lock()
 		s.under = nil
 		if t.err == nil && t.snap.Info.Seq >= s.least {

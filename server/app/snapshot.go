@@ -2,6 +2,7 @@ package app
 
 import (
 	"context"
+	"sync"
 	"time"
 
 	"github.com/swardbook/swardbook/compliance/book"
@@ -15,12 +16,15 @@ type Snapshot struct {
 	Entries []*book.Entry
 	View    *book.View
 	Record  *judge.Record
-	Report  *judge.Report // judged with windows, at At
+	Report  *judge.Report // judged without windows, at At
 	At      time.Time
-	names   map[string]string
-	recheck time.Time // a verdict can have changed from here on; zero = never
-	when    When      // what was asked for
-	past    pasts
+
+	standing *judge.Standing
+	names    map[string]string
+	recheck  time.Time // a verdict can have changed from here on; zero = never
+	when     When      // what was asked for
+	past     pasts
+	windows  windowed
 }
 
 // longest a snapshot stands though nothing has changed: Today looks some days
@@ -66,32 +70,85 @@ func (s *Service) Record(ctx context.Context, knownAt *time.Time) (*judge.Record
 }
 
 func (s *Service) derive(src judge.Sources, info SiteInfo, entries []*book.Entry, at time.Time, knownAt *time.Time) (*Snapshot, error) {
-	view, err := book.NewView(entries)
-	if err != nil {
-		return nil, internal("reading the book", err)
-	}
 	record, err := judge.NewRecord(entries, src)
 	if err != nil {
 		return nil, internal("opening the record", err)
 	}
-	report, err := judge.All(record, s.Quantities, judge.Options{At: at, Windows: true})
+	standing, err := judge.NewStanding(record, s.Quantities, judge.Options{At: at})
 	if err != nil {
 		return nil, internal("judging", err)
 	}
+	return snapshotOf(info, entries, standing, knownAt), nil
+}
+
+// grown derives the book as it stands from what was derived before: only what
+// is new is read, and only what it touches is judged again. Where that cannot
+// be, everything is derived.
+func (s *Service) grown(ctx context.Context, before *Snapshot, at time.Time) (*Snapshot, error) {
+	info, err := s.Book.Info(ctx)
+	if err != nil {
+		return nil, internal("reading the book", err)
+	}
+	if before == nil || len(before.Entries) == 0 || before.Info.Epoch != info.Epoch || at.Before(before.At) {
+		return s.Snapshot(ctx, at, nil)
+	}
+	n := len(before.Entries)
+	more, err := s.Book.EntriesAfter(ctx, before.Entries[n-1])
+	if err != nil {
+		return nil, internal("reading the book", err)
+	}
+	standing, err := before.standing.Advance(more, sources{context.WithoutCancel(ctx), s.Book}, at)
+	if err != nil {
+		return s.Snapshot(ctx, at, nil)
+	}
+	if k := len(more); k > 0 {
+		info.Seq, info.Head = more[k-1].Seq, more[k-1].Hash
+	}
+	return snapshotOf(info, append(before.Entries[:n:n], more...), standing, nil), nil
+}
+
+func snapshotOf(info SiteInfo, entries []*book.Entry, standing *judge.Standing, knownAt *time.Time) *Snapshot {
+	record, report := standing.Record(), *standing.Report()
 	report.KnownAt = knownAt
-	snap := &Snapshot{Info: info, Entries: entries, View: view, Record: record, Report: report, At: at, names: map[string]string{}}
-	for _, e := range view.Current("person.1") {
+	snap := &Snapshot{
+		Info: info, Entries: entries, View: record.View(), Record: record, Report: &report, At: report.At,
+		standing: standing, recheck: standing.Recheck(), names: map[string]string{},
+	}
+	for _, e := range snap.View.Current("person.1") {
 		if name, ok := e.Body["name"].(string); ok {
 			snap.names[personOf(e)] = name
 		}
 	}
-	for i := range report.Judgements {
-		next := report.Judgements[i].Recheck
-		if next != nil && next.After(at) && (snap.recheck.IsZero() || next.Before(snap.recheck)) {
-			snap.recheck = *next
-		}
+	return snap
+}
+
+// windowed returns the judgements of one condition, and of its duty to
+// monitor, with their windows. What was asked for last is kept.
+func (s *Service) windowed(h *Snapshot, permit, condition string) (*judge.Report, error) {
+	key := [2]string{permit, condition}
+	h.windows.mu.Lock()
+	defer h.windows.mu.Unlock()
+	if r := h.windows.reports[key]; r != nil {
+		return r, nil
 	}
-	return snap, nil
+	r, err := judge.All(h.Record, s.Quantities, judge.Options{At: h.At, Permit: permit, Condition: condition, Windows: true})
+	if err != nil {
+		return nil, internal("judging", err)
+	}
+	if h.windows.reports == nil || len(h.windows.reports) == mostWindowed {
+		h.windows.reports = map[[2]string]*judge.Report{}
+	}
+	h.windows.reports[key] = r
+	return r, nil
+}
+
+// mostWindowed is how many conditions are kept with their windows.
+const mostWindowed = 32
+
+// windowed reports that were asked for, by notice and condition.
+type windowed struct {
+	mu      sync.Mutex
+	reports map[[2]string]*judge.Report
 }
 
 // personOf returns the opaque id that entries name a person by: the register's

@@ -44,7 +44,10 @@ func (s *Service) Today(ctx context.Context, who Actor) (*Day, error) {
 	d := &Day{Snapshot: snap}
 	causes := map[string]int{}
 	for i := range snap.Report.Judgements {
-		next := nextDue(&snap.Report.Judgements[i], snap.At)
+		next, err := s.nextDue(snap, &snap.Report.Judgements[i])
+		if err != nil {
+			return nil, err
+		}
 		j := brief(&snap.Report.Judgements[i])
 		if aside(&j) {
 			continue
@@ -90,15 +93,26 @@ func count(c *judge.Counts, v judge.Verdict) {
 
 // nextDue finds a deadline within the days ahead among a condition's windows
 // still to come: one-off things to do, not the running windows of a measurement.
-func nextDue(j *judge.Judgement, at time.Time) *Due {
-	if len(j.Windows) > 60 {
-		return nil
+func (s *Service) nextDue(snap *Snapshot, j *judge.Judgement) (*Due, error) {
+	c, end := &j.Counts, snap.At.Add(ahead)
+	if c.NotYetDue == 0 || c.Due+c.NotYetDue+c.NotApplicable > 60 || j.Recheck == nil || !j.Recheck.Before(end) {
+		return nil, nil
 	}
-	for i := range j.Windows {
-		w := &j.Windows[i]
-		if w.Verdict == judge.NotYetDue && w.Window.To.After(at) && w.Window.To.Before(at.Add(ahead)) {
-			return &Due{By: w.Window.To}
+	report, err := s.windowed(snap, j.Permit, j.Condition)
+	if err != nil {
+		return nil, err
+	}
+	for i := range report.Judgements {
+		one := &report.Judgements[i]
+		if one.Condition != j.Condition || one.Place != j.Place {
+			continue
+		}
+		for k := range one.Windows {
+			w := &one.Windows[k]
+			if w.Verdict == judge.NotYetDue && w.Window.To.After(snap.At) && w.Window.To.Before(end) {
+				return &Due{By: w.Window.To}, nil
+			}
 		}
 	}
-	return nil
+	return nil, nil
 }

@@ -35,8 +35,31 @@ func (s *Store) Walk(ctx context.Context, site string, do func(*book.Entry) erro
 	if err != nil {
 		return err
 	}
-	var prev *book.Entry
-	err = s.walkFrom(ctx, site, 0, info.Seq, func(e *book.Entry) error {
+	return s.walk(ctx, info, nil, do)
+}
+
+// After returns every entry of a site that follows one, in order, the chain
+// checked from it on as Walk does.
+func (s *Store) After(ctx context.Context, site string, last *book.Entry) ([]*book.Entry, error) {
+	info, err := s.Site(ctx, site)
+	if err != nil {
+		return nil, err
+	}
+	var out []*book.Entry
+	err = s.walk(ctx, info, last, func(e *book.Entry) error {
+		out = append(out, e)
+		return nil
+	})
+	return out, err
+}
+
+// walk calls do for every entry after prev, nil for all, up to the head.
+func (s *Store) walk(ctx context.Context, info Site, prev *book.Entry, do func(*book.Entry) error) error {
+	site, after := info.ID, int64(0)
+	if prev != nil {
+		after = prev.Seq
+	}
+	err := s.walkFrom(ctx, site, after, info.Seq, func(e *book.Entry) error {
 		if err := book.CheckLink(info.Genesis(), prev, e); err != nil {
 			return damaged("%s: %w", site, err)
 		}
