@@ -50,7 +50,7 @@ func TestRoundTrip(t *testing.T) {
 			t.Fatalf("JSON changes the notice\nwant %s\ngot  %s", want, got)
 		}
 		for _, c := range n.Conditions {
-			one, err := ConditionFromObject(ConditionObject(c), n.Zone)
+			one, _, err := ConditionOf(ConditionObject(c), n.Zone)
 			if err != nil {
 				t.Fatal(err)
 			}

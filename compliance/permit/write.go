@@ -46,19 +46,6 @@ func FromObject(o book.Object) (*Notice, error) {
 	return n, nil
 }
 
-// ConditionFromObject returns a condition of the notice whose zone is given
-// ("" = none named), from the keys of the language: what a form holds while it
-// is filled in.
-func ConditionFromObject(o book.Object, zone string) (*Condition, error) {
-	r := &reader{}
-	loc, err := noticeZone(&Notice{Zone: zone})
-	c, _ := r.condition(item{r, objectNode(o), ""}, clockOf{loc, err})
-	if err := r.faults.err(); err != nil {
-		return nil, err
-	}
-	return c, nil
-}
-
 // Same tells whether two notices say the same, wherever they were read from.
 func Same(a, b *Notice) bool { return string(ToObject(a).Bytes()) == string(ToObject(b).Bytes()) }
 

@@ -15,6 +15,8 @@ func Kinds() []*book.Kind {
 		calendarKind(),
 		permitKind(),
 		variationKind(),
+		appliedKind(),
+		comparedKind(),
 		paperKind(),
 		statementKind(),
 		holdKind(),

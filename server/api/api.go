@@ -106,6 +106,8 @@ func (s *Server) operations(api huma.API) {
 	s.siteOperations(api)
 	s.entryOperations(api)
 	s.conditionOperations(api)
+	s.noticeOperations(api)
+	documentAlready(api)
 	s.planOperations(api)
 	s.levelOperations(api)
 	s.handoverOperations(api)

@@ -24,14 +24,44 @@ type Ledger struct {
 
 // Notice is one notice in the ledger.
 type Notice struct {
-	Reference string   `json:"reference"`
-	Type      string   `json:"type"`
-	IssuedBy  string   `json:"issued_by"`
-	Granted   string   `json:"granted"`
-	Varies    string   `json:"varies,omitempty"`
-	Total     int      `json:"total"`
-	Accounted int      `json:"accounted"`
-	Clauses   []Clause `json:"clauses"`
+	Reference string    `json:"reference"`
+	Type      string    `json:"type"`
+	IssuedBy  string    `json:"issued_by"`
+	Granted   string    `json:"granted"`
+	Varies    string    `json:"varies,omitempty"`
+	Revision  string    `json:"revision,omitempty" doc:"of an approved scheme"`
+	Effective string    `json:"effective,omitempty" doc:"legal date of a variation"`
+	Zone      string    `json:"zone,omitempty" doc:"of its dates; absent: the site's"`
+	Entry     string    `json:"entry,omitempty" doc:"id of the entry it stands in"`
+	Total     int       `json:"total"`
+	Accounted int       `json:"accounted"`
+	Checked   int       `json:"checked" doc:"clauses compared with the notice by a second person"`
+	Clauses   []Clause  `json:"clauses"`
+	Applied   []Applied `json:"applied" doc:"changes applied for: shown, never judged"`
+}
+
+// Applied is a change of a notice that was applied for.
+type Applied struct {
+	Entry     string    `json:"entry"`
+	Seq       int64     `json:"seq"`
+	At        time.Time `json:"at"`
+	By        string    `json:"by"`
+	Reference string    `json:"reference"`
+	Condition string    `json:"condition" doc:"id; empty: a new one"`
+	Sentence  string    `json:"sentence"`
+	Wanted    string    `json:"wanted" doc:"in the condition language"`
+}
+
+// Comparison is a clause held against the notice by a second person.
+type Comparison struct {
+	Entry  string    `json:"entry"`
+	At     time.Time `json:"at"`
+	By     string    `json:"by"`
+	Agrees bool      `json:"agrees"`
+	Lapsed bool      `json:"lapsed" doc:"the clause was changed since"`
+	Own    bool      `json:"own" doc:"by who entered the notice: it does not count"`
+	Page   string    `json:"page,omitempty"`
+	Note   string    `json:"note,omitempty"`
 }
 
 // Clause is one clause with the conditions judged of it.
@@ -41,6 +71,8 @@ type Clause struct {
 	Treated    string      `json:"treated"`
 	Role       string      `json:"role"`
 	CheckedBy  string      `json:"checked_by"`
+	Words      string      `json:"words,omitempty" doc:"SHA-256 of the clause and its conditions as entered"`
+	Comparison *Comparison `json:"comparison,omitempty"`
 	Conditions []Condition `json:"conditions"`
 }
 
@@ -222,10 +254,23 @@ func (s *Server) ledger(ctx context.Context, in *WhenInput) (Ledger, error) {
 func noticeOf(n app.LedgerNotice) Notice {
 	out := Notice{
 		Reference: n.Notice.Reference, Type: n.Notice.Type, IssuedBy: n.Notice.IssuedBy, Granted: n.Notice.Granted.String(),
-		Varies: n.Notice.Varies, Total: n.Total, Accounted: n.Accounted, Clauses: []Clause{},
+		Varies: n.Notice.Varies, Revision: n.Notice.Revision, Zone: n.Notice.Zone, Total: n.Total, Accounted: n.Accounted, Checked: n.Checked,
+		Clauses: []Clause{}, Applied: []Applied{},
+	}
+	if !n.Notice.Effective.IsZero() {
+		out.Effective = n.Notice.Effective.String()
+	}
+	if n.Entry != nil {
+		out.Entry = string(n.Entry.ID)
+	}
+	for _, a := range n.Applied {
+		out.Applied = append(out.Applied, Applied{string(a.Entry.ID), a.Entry.Seq, a.At, a.ByName, a.Reference, a.Condition, a.Sentence, a.Wanted})
 	}
 	for _, c := range n.Clauses {
-		clause := Clause{Number: c.Number, Text: c.Text, Treated: string(c.Treated), Role: c.Role, CheckedBy: c.CheckedBy, Conditions: []Condition{}}
+		clause := Clause{Number: c.Number, Text: c.Text, Treated: string(c.Treated), Role: c.Role, CheckedBy: c.CheckedBy, Words: c.Words, Conditions: []Condition{}}
+		if m := c.Comparison; m != nil {
+			clause.Comparison = &Comparison{string(m.Entry.ID), m.Entry.At, m.ByName, m.Agrees, m.Lapsed, m.Own, m.Entry.Body.Text("page"), m.Entry.Body.Text("note")}
+		}
 		for _, one := range c.Conditions {
 			clause.Conditions = append(clause.Conditions, Condition{
 				ID: one.Condition.ID, Title: one.Condition.Title, Severity: string(one.Condition.Severity), Sentence: one.Sentence, Judgements: list(one.Judgements),
@@ -248,7 +293,7 @@ func (s *Server) condition(ctx context.Context, in *OneInput) (OneCondition, err
 	j := c.Judgement
 	j.Windows = nil
 	out := OneCondition{
-		Notice:   Notice{Reference: c.Notice.Reference, Type: c.Notice.Type, IssuedBy: c.Notice.IssuedBy, Granted: c.Notice.Granted.String(), Clauses: []Clause{}},
+		Notice:   Notice{Reference: c.Notice.Reference, Type: c.Notice.Type, IssuedBy: c.Notice.IssuedBy, Granted: c.Notice.Granted.String(), Clauses: []Clause{}, Applied: []Applied{}},
 		Clause:   Clause{Number: c.Clause.Number, Text: c.Clause.Text, Treated: string(c.Clause.Treated), Role: c.Clause.Role, CheckedBy: c.Clause.CheckedBy, Conditions: []Condition{}},
 		Sentence: c.Sentence, Versions: []Version{}, Places: list(c.Places), Judgement: j, Channels: []Channel{}, History: []Past{},
 	}

@@ -138,14 +138,14 @@ func (s *Server) entryOperations(api huma.API) {
 		DefaultStatus: http.StatusCreated,
 		Description:   "The same id with the same content answers 200 again; with other content 409."}, s.putEntry)
 	s.mayOperations(api)
-	documentAlready(api)
 	s.erasureOperation(api)
 }
 
 // documentAlready adds the answer to an entry offered again.
 func documentAlready(api huma.API) {
-	schema := api.OpenAPI().Components.Schemas.Schema(reflect.TypeFor[Made](), true, "")
-	for _, path := range []string{"/entries/{id}", "/may/{id}"} {
+	made, amended := reflect.TypeFor[Made](), reflect.TypeFor[Amended]()
+	for path, receipt := range map[string]reflect.Type{"/entries/{id}": made, "/may/{id}": made, "/notices/{id}": made, "/amendments/{id}": amended} {
+		schema := api.OpenAPI().Components.Schemas.Schema(receipt, true, "")
 		api.OpenAPI().Paths[path].Put.Responses["200"] = &huma.Response{
 			Description: "Already there", Content: map[string]*huma.MediaType{"application/json": {Schema: schema}},
 		}

@@ -2,6 +2,7 @@ package api
 
 import (
 	"context"
+	"fmt"
 	"net/http"
 	"slices"
 	"strings"
@@ -69,6 +70,28 @@ func routeCases() []routeCase {
 			}},
 		get("conditions", "/api/conditions", "/api/conditions", readers),
 		get("condition", "/api/conditions/:permit/:condition", noisy+"?place=NSR1", readers),
+		get("condition language", "/api/conditions/schema", "/api/conditions/schema", everybody),
+		get("vocabulary", "/api/conditions/vocabulary", "/api/conditions/vocabulary", readers),
+		get("condition as text", "/api/conditions/:permit/:condition/written", noisy+"/written", readers),
+		{name: "checking a condition", route: "POST /api/conditions/check", method: "POST", path: "/api/conditions/check", who: readers, status: 200,
+			body: func(int) any {
+				return map[string]any{"permit": "RI/NOISE", "text": "clause: \"1\"\nkind: attested\nrole: site manager\n"}
+			}},
+		{name: "trying a condition", route: "POST /api/conditions/try", method: "POST", path: "/api/conditions/try", who: readers, status: 200,
+			body: func(int) any {
+				return map[string]any{"permit": "RI/NOISE", "change": "condition added", "text": "clause: \"1\"\nkind: attested\nrole: site manager\n"}
+			}},
+		{name: "saving a condition", route: "PUT /api/amendments/:id", method: "PUT", path: "/api/amendments/NEW", who: makers, status: 201,
+			body: func(int) any {
+				return map[string]any{"permit": "RI/NOISE", "change": "condition added", "text": "clause: \"1\"\nkind: attested\nrole: site manager\n"}
+			}},
+		get("notice as text", "/api/notices/:permit", "/api/notices/RI%2FNOISE", readers),
+		{name: "checking a notice", route: "POST /api/notices/check", method: "POST", path: "/api/notices/check", who: readers, status: 200,
+			body: func(int) any { return map[string]any{"text": "permit: {reference: N/1, granted: 2026-01-01}\n"} }},
+		{name: "saving a notice", route: "PUT /api/notices/:id", method: "PUT", path: "/api/notices/NEW", who: makers, status: 201,
+			body: func(n int) any {
+				return map[string]any{"text": fmt.Sprintf("permit: {reference: N/%d, granted: 2026-01-01}\n", n)}
+			}},
 		get("windows", "/api/conditions/:permit/:condition/windows", noisy+"/windows?place=NSR1", readers),
 		get("working", "/api/conditions/:permit/:condition/working", noisy+"/working?place=NSR1&from=2025-03-21T08:00:00Z", readers),
 		get("readings", "/api/readings", "/api/readings?channel=NSR1-LAEQ&from=2025-03-21T00:00:00Z&to=2025-03-22T00:00:00Z", readers),

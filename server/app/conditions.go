@@ -7,6 +7,7 @@ import (
 	"strings"
 	"time"
 
+	"github.com/swardbook/swardbook/compliance/book"
 	"github.com/swardbook/swardbook/compliance/judge"
 	"github.com/swardbook/swardbook/compliance/permit"
 	"github.com/swardbook/swardbook/compliance/series"
@@ -63,14 +64,18 @@ type Ledger struct {
 
 // LedgerNotice is one notice in the ledger.
 type LedgerNotice struct {
-	Notice           *permit.Notice
-	Total, Accounted int
-	Clauses          []LedgerClause
+	Notice                    *permit.Notice
+	Entry                     *book.Entry // nil where it cannot be read any more
+	Total, Accounted, Checked int         // clauses; checked by a second person
+	Clauses                   []LedgerClause
+	Applied                   []Applied
 }
 
 // LedgerClause is one clause with the conditions judged of it.
 type LedgerClause struct {
 	permit.Clause
+	Words      string // see Comparison
+	Comparison *Comparison
 	Conditions []LedgerCondition
 }
 
@@ -88,18 +93,26 @@ func (s *Service) Ledger(ctx context.Context, who Actor, w When) (*Ledger, error
 		return nil, err
 	}
 	out := &Ledger{At: snap.At, KnownAt: snap.Report.KnownAt}
-	notices, err := snap.notices()
+	all, err := snap.filed()
 	if err != nil {
-		return nil, internal("reading the notices", err)
+		return nil, err
+	}
+	notices := make([]*permit.Notice, len(all))
+	for i, f := range all {
+		notices[i] = f.notice
 	}
 	first := firstGranted(notices)
 	listed := map[string]bool{}
-	for _, n := range notices {
+	for _, f := range all {
+		n := f.notice
 		listed[first[n.Reference]] = true
-		ln := LedgerNotice{Notice: n}
+		ln := LedgerNotice{Notice: n, Entry: f.entry, Applied: s.appliedFor(snap, n.Reference)}
 		ln.Total, ln.Accounted = permit.Accounted(n)
 		for _, c := range n.Clauses {
-			lc := LedgerClause{Clause: c}
+			lc := LedgerClause{Clause: c, Words: words(n, &c)}
+			if lc.Comparison = snap.compared(f, &c, lc.Words); lc.Comparison.Counts() || lc.Comparison == nil && c.CheckedBy != "" {
+				ln.Checked++
+			}
 			for _, one := range n.Conditions {
 				if one.Clause == c.Number {
 					lc.Conditions = append(lc.Conditions, LedgerCondition{

@@ -31,6 +31,7 @@ const (
 	Read         Right = "read"          // everything in the book, and what follows from it
 	ReadOwn      Right = "read own"      // the registers the role enters, the plan and the kinds
 	WriteEntries Right = "write entries" // in the registers of the role
+	KeepNotices  Right = "keep notices"  // enter and correct notices and what is judged of them
 	EraseEntries Right = "erase entries"
 	MakePacks    Right = "make packs"
 	VerifyPacks  Right = "verify packs"
@@ -38,8 +39,8 @@ const (
 )
 
 var rights = map[Role][]Right{
-	Officer:       {Read, ReadOwn, WriteEntries, MakePacks, VerifyPacks},
-	Manager:       {Read, ReadOwn, WriteEntries, MakePacks, VerifyPacks},
+	Officer:       {Read, ReadOwn, WriteEntries, KeepNotices, MakePacks, VerifyPacks},
+	Manager:       {Read, ReadOwn, WriteEntries, KeepNotices, MakePacks, VerifyPacks},
 	Surveyor:      {Read, ReadOwn, WriteEntries},
 	Specialist:    {Read, ReadOwn, WriteEntries},
 	Laboratory:    {ReadOwn, WriteEntries},
@@ -88,7 +89,7 @@ type Actor struct {
 
 // words of a right, after "the role may not".
 var refusals = map[Right]string{
-	Read: "read this", ReadOwn: "read this", WriteEntries: "make entries", EraseEntries: "erase entries",
+	Read: "read this", ReadOwn: "read this", WriteEntries: "make entries", KeepNotices: "enter or change notices and conditions", EraseEntries: "erase entries",
 	MakePacks: "make packs", VerifyPacks: "verify packs", ManageUsers: "see or change who may sign in",
 }
 

@@ -21,6 +21,26 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/amendments/{id}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        /**
+         * Save a condition: added, as a variation, or as a correction
+         * @description The same id again answers 200 and keeps what stands.
+         */
+        put: operations["put-amendment"];
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/checklists": {
         parameters: {
             query?: never;
@@ -47,6 +67,74 @@ export interface paths {
         };
         /** Notices, their clauses accounted for, and the judgements on them */
         get: operations["conditions"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/conditions/check": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** What is understood of a condition as written, and what is wrong with it; nothing is saved */
+        post: operations["check-condition"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/conditions/schema": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** The condition language as JSON Schema */
+        get: operations["condition-schema"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/conditions/try": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Judge a condition as written on the site's record; nothing is saved */
+        post: operations["try-condition"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/conditions/vocabulary": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Quantities, acts and places that a condition may name here */
+        get: operations["vocabulary"];
         put?: never;
         post?: never;
         delete?: never;
@@ -98,6 +186,23 @@ export interface paths {
         };
         /** The working of one window */
         get: operations["working"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/conditions/{permit}/{condition}/written": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** A condition in force as text and as a form holds it */
+        get: operations["written-condition"];
         put?: never;
         post?: never;
         delete?: never;
@@ -304,6 +409,60 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/notices/check": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** What is wrong with a notice as written; nothing is saved */
+        post: operations["check-notice"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/notices/{id}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        /**
+         * Save a whole notice, new or corrected
+         * @description The same id again answers 200 and keeps what stands.
+         */
+        put: operations["put-notice"];
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/notices/{permit}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** A notice in force as text */
+        get: operations["notice"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/packs/{name}/verify": {
         parameters: {
             query?: never;
@@ -475,6 +634,60 @@ export interface components {
             /** Format: date-time */
             to: string;
         };
+        Amended: {
+            changed: components["schemas"]["ChangedVerdict"][];
+            /** Format: int64 */
+            changes: number;
+            hash: string;
+            id: string;
+            /** Format: date-time */
+            recorded: string;
+            /** Format: int64 */
+            seq: number;
+        };
+        AmendmentBody: {
+            /** @enum {string} */
+            change: "condition added" | "the permit changed" | "we had it wrong";
+            /** @description the clause as it reads now */
+            clause_text?: string;
+            /** @description its legal date */
+            effective?: string;
+            /** Format: int64 */
+            epoch?: number;
+            /** @description SHA-256 of the notice as issued */
+            files?: string[];
+            /** @description the keys of the condition language */
+            form?: unknown;
+            /** @description date of the variation */
+            granted?: string;
+            issued_by?: string;
+            /** @description reference of the notice first granted */
+            permit: string;
+            /** @description of a correction */
+            reason?: string;
+            /** @description of the variation */
+            reference?: string;
+            /** @description id of the condition it changes; absent: a new one */
+            replaces?: string;
+            /** @description id of the application that it grants */
+            settles?: string;
+            /** @description YAML or JSON; absent: form holds it */
+            text?: string;
+        };
+        Applied: {
+            /** Format: date-time */
+            at: string;
+            by: string;
+            /** @description id; empty: a new one */
+            condition: string;
+            entry: string;
+            reference: string;
+            sentence: string;
+            /** Format: int64 */
+            seq: number;
+            /** @description in the condition language */
+            wanted: string;
+        };
         Begun: {
             job: string;
         };
@@ -487,6 +700,16 @@ export interface components {
             disabled?: boolean;
             password?: string;
             role?: string;
+        };
+        ChangedVerdict: {
+            /** @description empty: there is no such window */
+            after: string;
+            /** @description empty: there was no such window */
+            before: string;
+            condition: string;
+            place: string;
+            sentence: string;
+            window: components["schemas"]["Window"];
         };
         Channel: {
             code: string;
@@ -505,11 +728,14 @@ export interface components {
         };
         Clause: {
             checked_by: string;
+            comparison?: components["schemas"]["Comparison"];
             conditions: components["schemas"]["Condition"][];
             number: string;
             role: string;
             text: string;
             treated: string;
+            /** @description SHA-256 of the clause and its conditions as entered */
+            words?: string;
         };
         Clauses: {
             /** Format: int64 */
@@ -532,12 +758,82 @@ export interface components {
              */
             t: number;
         };
+        Comparison: {
+            agrees: boolean;
+            /** Format: date-time */
+            at: string;
+            by: string;
+            entry: string;
+            /** @description the clause was changed since */
+            lapsed: boolean;
+            note?: string;
+            /** @description by who entered the notice: it does not count */
+            own: boolean;
+            page?: string;
+        };
         Condition: {
             id: string;
             judgements: components["schemas"]["Judgement"][];
             sentence: string;
             severity: string;
             title: string;
+        };
+        ConditionDraft: {
+            /** @description the keys of the condition language */
+            form?: unknown;
+            /** @description reference of the notice first granted */
+            permit: string;
+            /** @description id of the condition it changes; absent: a new one */
+            replaces?: string;
+            /** @description YAML or JSON; absent: form holds it */
+            text?: string;
+        };
+        ConditionFault: {
+            /** Format: int64 */
+            column?: number;
+            /** @description path, schedule[0].days; empty: the whole */
+            field: string;
+            /**
+             * Format: int64
+             * @description in the text
+             */
+            line?: number;
+            reason: string;
+            remedy: string;
+        };
+        ConditionRead: {
+            /** @description what will keep it from being judged as things stand */
+            doubts: string[];
+            faults: components["schemas"]["ConditionFault"][];
+            /** @description in the keys that people write */
+            form?: unknown;
+            permit: string;
+            /** @description empty while it cannot be read */
+            sentence: string;
+            /** @description as YAML */
+            text: string;
+        };
+        ConditionTried: {
+            /** Format: date-time */
+            at: string;
+            changed: components["schemas"]["ChangedVerdict"][];
+            /**
+             * Format: int64
+             * @description how many, also of those not listed
+             */
+            changes: number;
+            /** @description what will keep it from being judged as things stand */
+            doubts: string[];
+            faults: components["schemas"]["ConditionFault"][];
+            /** @description in the keys that people write */
+            form?: unknown;
+            /** @description each with its last windows */
+            judgements: components["schemas"]["Judgement"][];
+            permit: string;
+            /** @description empty while it cannot be read */
+            sentence: string;
+            /** @description as YAML */
+            text: string;
         };
         Counts: {
             /** Format: int64 */
@@ -852,14 +1148,49 @@ export interface components {
         Notice: {
             /** Format: int64 */
             accounted: number;
+            /** @description changes applied for: shown, never judged */
+            applied: components["schemas"]["Applied"][];
+            /**
+             * Format: int64
+             * @description clauses compared with the notice by a second person
+             */
+            checked: number;
             clauses: components["schemas"]["Clause"][];
+            /** @description legal date of a variation */
+            effective?: string;
+            /** @description id of the entry it stands in */
+            entry?: string;
             granted: string;
             issued_by: string;
             reference: string;
+            /** @description of an approved scheme */
+            revision?: string;
             /** Format: int64 */
             total: number;
             type: string;
             varies?: string;
+            /** @description of its dates; absent: the site's */
+            zone?: string;
+        };
+        NoticeDraft: {
+            /** Format: int64 */
+            epoch?: number;
+            files?: string[];
+            /** @description the keys of the condition language */
+            form?: unknown;
+            reason?: string;
+            /** @description reference of the notice it corrects; absent: a new one */
+            replaces?: string;
+            /** @description YAML or JSON; absent: form holds it */
+            text?: string;
+        };
+        NoticeRead: {
+            /** @description id of the entry it stands in */
+            entry?: string;
+            faults: components["schemas"]["ConditionFault"][];
+            files: components["schemas"]["FileInfo"][];
+            reference: string;
+            text: string;
         };
         OneCondition: {
             caution: string;
@@ -911,6 +1242,11 @@ export interface components {
             /** @enum {string} */
             verdict: "cannot be judged" | "not yet due" | "not applicable" | "complied" | "not complied";
         };
+        PlaceWord: {
+            code: string;
+            kind: string;
+            label: string;
+        };
         Plan: {
             datum: string;
             /** @description least E, least N, greatest E, greatest N */
@@ -953,6 +1289,16 @@ export interface components {
             supersedes?: string;
             /** Format: date-time */
             until?: string;
+        };
+        QuantityWord: {
+            code: string;
+            /** @enum {string} */
+            form: "series" | "samples" | "events" | "acts" | "papers" | "levels";
+            help: string;
+            title: string;
+            unit: string;
+            /** @description further words it knows */
+            with: string[];
         };
         Question: {
             act: string;
@@ -1117,6 +1463,11 @@ export interface components {
             /** Format: date-time */
             to: string | null;
         };
+        Vocabulary: {
+            acts: string[];
+            places: components["schemas"]["PlaceWord"][];
+            quantities: components["schemas"]["QuantityWord"][];
+        };
         Window: {
             /** Format: date-time */
             from: string;
@@ -1152,6 +1503,51 @@ export interface operations {
                 };
                 content: {
                     "application/json": string[];
+                };
+            };
+            /** @description Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "put-amendment": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description made by the device: 128 random bits in hex */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["AmendmentBody"];
+            };
+        };
+        responses: {
+            /** @description Already there */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Amended"];
+                };
+            };
+            /** @description Created */
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Amended"];
                 };
             };
             /** @description Error */
@@ -1215,6 +1611,130 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["Ledger"];
+                };
+            };
+            /** @description Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "check-condition": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["ConditionDraft"];
+            };
+        };
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ConditionRead"];
+                };
+            };
+            /** @description Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "condition-schema": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": unknown;
+                };
+            };
+            /** @description Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "try-condition": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["AmendmentBody"];
+            };
+        };
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ConditionTried"];
+                };
+            };
+            /** @description Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    vocabulary: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Vocabulary"];
                 };
             };
             /** @description Error */
@@ -1337,6 +1857,38 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["Judgement"];
+                };
+            };
+            /** @description Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "written-condition": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                permit: string;
+                condition: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ConditionRead"];
                 };
             };
             /** @description Error */
@@ -1799,6 +2351,115 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["Made"];
+                };
+            };
+            /** @description Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "check-notice": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["NoticeDraft"];
+            };
+        };
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["NoticeRead"];
+                };
+            };
+            /** @description Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "put-notice": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description made by the device: 128 random bits in hex */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["NoticeDraft"];
+            };
+        };
+        responses: {
+            /** @description Already there */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Made"];
+                };
+            };
+            /** @description Created */
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Made"];
+                };
+            };
+            /** @description Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    notice: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                permit: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["NoticeRead"];
                 };
             };
             /** @description Error */
