@@ -356,10 +356,24 @@ func (o *one) schedule() {
 // meetsForce tells whether the slot's dates and the condition's force share a
 // day, as nearly as can be said without a zone.
 func (o *one) meetsForce(s calendar.Slot) bool {
+	if !s.First.IsZero() && !s.Last.IsZero() && s.Holidays != calendar.Only && !fallsIn(s) {
+		return false
+	}
 	if !o.c.To.IsZero() && !s.First.IsZero() && s.First.Start(time.UTC).After(o.c.To.Add(day)) {
 		return false
 	}
 	return o.c.From.IsZero() || s.Last.IsZero() || !s.Last.AddDays(2).Start(time.UTC).Before(o.c.From.Add(-day))
+}
+
+// fallsIn tells whether one of the slot's days of the week lies between its
+// first and last date.
+func fallsIn(s calendar.Slot) bool {
+	for d, n := s.First, 0; !s.Last.Before(d) && n < 7; d, n = d.AddDays(1), n+1 {
+		if s.Days.Has(d.Start(time.UTC).Weekday()) {
+			return true
+		}
+	}
+	return false
 }
 
 func always(slots []calendar.Slot) bool {

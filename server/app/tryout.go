@@ -88,6 +88,7 @@ func (s *Service) tried(ctx context.Context, snap *Snapshot, edited *Edited, c A
 		d.ID = book.RowID("as tried", d.Kind, "", "")
 	}
 	e := &book.Entry{Envelope: d.Envelope(last.Site, last.Seq+1, later(snap.At, last.Recorded)), Body: d.Body}
+	e.BodyHash = book.HashBody(nil, d.Body)
 	record, err := snap.Record.With([]*book.Entry{e}, sources{ctx, s.Book})
 	if err != nil {
 		return nil, internal("trying the condition", err)
