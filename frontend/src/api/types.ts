@@ -3,6 +3,7 @@ import type { components } from './schema.gen'
 
 type Schemas = components['schemas']
 
+export type Amended = Schemas['Amended']
 export type Checklist = Schemas['Checklist']
 export type Due = Schemas['Due']
 export type EntryLine = Schemas['EntryLine']
@@ -15,6 +16,8 @@ export type Kind = Schemas['Kind']
 export type Ledger = Schemas['Ledger']
 export type Levels = Schemas['Levels']
 export type Clause = Schemas['Clause']
+export type ConditionRead = Schemas['ConditionRead']
+export type ConditionTried = Schemas['ConditionTried']
 export type MayI = Schemas['MayI']
 export type OneCondition = Schemas['OneCondition']
 export type Raster = Schemas['Raster']
@@ -25,7 +28,9 @@ export type Site = Schemas['Site']
 export type Survey = Schemas['Survey']
 export type Today = Schemas['Today']
 export type User = Schemas['User']
+export type NoticeRead = Schemas['NoticeRead']
 export type VerdictWord = Judgement['verdict']
+export type Vocabulary = Schemas['Vocabulary']
 export type WindowPage = Schemas['WindowPage']
 
 /** What an entry's envelope and body hold, as canonical JSON. */
