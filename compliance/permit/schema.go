@@ -22,11 +22,6 @@ func Schema() []byte {
 	return append(text, '\n')
 }
 
-func described(words string, r rules) rules {
-	r["description"] = words
-	return r
-}
-
 // scalar is a value that is taken as typed.
 func scalar(words string, examples ...any) rules {
 	r := rules{"type": []string{"string", "number", "integer"}, "description": words}
