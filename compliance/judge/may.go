@@ -276,6 +276,16 @@ func (a *Answer) condition(h *hearing) {
 	}
 }
 
+// untold refuses an answer because a condition on the very act cannot be asked:
+// what is missing never counts as nothing standing against it.
+func (a *Answer) untold(h *hearing, why string) {
+	a.refuse(fmt.Sprintf("clause %s of %s, %s: %s", h.line.clause, h.line.permit, h.cond().Title, why))
+}
+
+func (a *Answer) refuse(why string) {
+	a.Refused = strings.TrimPrefix(a.Refused+"; "+why, "; ")
+}
+
 func (a *Answer) notChecked(h *hearing, why string) { a.unasked(h.line.permit, h.line.clause, why) }
 
 // concerns tells whether a condition on acts is about an act.
@@ -311,8 +321,7 @@ func (a *Answer) hours(h *hearing) {
 			return
 		}
 	}
-	f := asFault(err)
-	a.notChecked(h, f.cause)
+	a.untold(h, asFault(err).cause)
 }
 
 func (a *Answer) inHours(h *hearing, open []calendar.Span) {
@@ -345,18 +354,18 @@ func (a *Answer) inHours(h *hearing, open []calendar.Span) {
 func (a *Answer) first(h *hearing) {
 	firsts, err := h.happenings(h.cond().First, time.Time{})
 	if err != nil {
-		a.notChecked(h, asFault(err).cause)
+		a.untold(h, asFault(err).cause)
 		return
 	}
 	q := a.Question
 	o, err := h.judgeOrder(&quantity.Observation{From: q.From, To: q.From, Precision: book.ToMillisecond, Place: h.place, Name: q.Act}, firsts, &h.run[0])
 	switch {
 	case err != nil:
-		a.notChecked(h, asFault(err).cause)
+		a.untold(h, asFault(err).cause)
 	case o.verdict == NotComplied:
 		a.against(h, h.happeningText(h.cond().First)+" has to come first: "+o.reason, lastEntry(o.entries))
 	case o.verdict == CannotBeJudged:
-		a.notChecked(h, o.cause)
+		a.untold(h, o.cause)
 	}
 }
 

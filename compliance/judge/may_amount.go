@@ -32,11 +32,11 @@ func (a *Answer) amount(h *hearing) {
 	}
 	w, err := h.windowAt(a.Question.From)
 	if err != nil {
-		a.notChecked(h, asFault(err).cause)
+		a.untold(h, asFault(err).cause)
 		return
 	}
 	if why := h.stale(); why != "" {
-		a.Refused = strings.TrimPrefix(a.Refused+"; "+why, "; ")
+		a.refuse(why)
 		return
 	}
 	used := 0.0

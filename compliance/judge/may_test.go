@@ -19,6 +19,7 @@ clauses:
   - {number: "9", text: f}
 conditions:
   - {id: hours, clause: "1", kind: interval, title: working hours, subject: site.act, schedule: [{days: mon-fri, from: "08:00", to: "18:00", holidays: ignored}]}
+  - {id: lamps, clause: "1", kind: interval, title: lamps on working days, subject: site.act, with: {act: light}, schedule: [{days: mon-fri, from: "08:00", to: "18:00"}]}
   - {id: scheme, clause: "2", kind: ordered, title: scheme before strip, first: {subject: site.paper, with: {scheme: soil, stage: approved}}, then: {subject: site.act, with: {act: strip}}}
   - {id: lorries, clause: "3", kind: counted, title: lorry movements, subject: haulage.movements, place: GATE, window: local day, limit: <= 10, missing: counting goes on}
   - {id: month, clause: "3", kind: counted, title: movements in a month, subject: haulage.movements, place: GATE, window: calendar month, limit: <= 200, missing: counting goes on}
@@ -72,6 +73,8 @@ func TestMayI(t *testing.T) {
 		{name: "a hold that begins", q: judge.Question{Act: "pour", Place: "EAST", From: on(2026, 3, 10, 13), To: on(2026, 3, 10, 17)}, until: on(2026, 3, 10, 15), says: "crane on the boundary"},
 		{name: "two movements left", q: judge.Question{Act: "haul", Amount: "2", From: on(2026, 3, 10, 13), To: on(2026, 3, 10, 14)}, left: []float64{2, 144}},
 		{name: "three are too many", q: judge.Question{Act: "haul", Amount: "3", From: on(2026, 3, 10, 13), To: on(2026, 3, 10, 14)}, left: []float64{2, 144}, against: []string{"8 of 10 used in"}},
+		{name: "holidays not on file", q: judge.Question{Act: "light", From: on(2026, 3, 11, 13), To: on(2026, 3, 11, 14)}, says: "No answer: clause 1 of P/1, lamps on working days"},
+		{name: "holidays not on file, and outside other hours", q: judge.Question{Act: "light", From: on(2026, 3, 11, 19), To: on(2026, 3, 11, 20)}, against: []string{"working hours: outside its hours"}},
 		{name: "tomorrow all ten", q: judge.Question{Act: "haul", Amount: "10", From: on(2026, 3, 11, 13), To: on(2026, 3, 11, 14)}, left: []float64{10, 144}},
 	} {
 		t.Run(tt.name, func(t *testing.T) {

@@ -49,9 +49,15 @@ export function asKnown(iso: string, precision: string): string {
   return precision === 'day' ? day(iso) : instant(iso)
 }
 
-/** A window [from, to). */
+/** A window [from, to), as short as it can be said: a day, hours of a day, or both ends. */
 export function windowWords(from: string, to: string): string {
-  return from === to ? instant(from) : `${instant(from)} to ${instant(to)}`
+  if (from === to) return instant(from)
+  const clock = (iso: string) => parts(iso, { hour: '2-digit', minute: '2-digit' })
+  const zone = (iso: string) => parts(iso, { timeZoneName: 'short' }).split(' ').pop() ?? ''
+  const last = new Date(Date.parse(to) - 1).toISOString()
+  if (day(from) !== day(last)) return `${instant(from)} to ${instant(to)}`
+  if (clock(from) === '00:00' && clock(to) === '00:00') return day(from)
+  return zone(from) === zone(to) ? `${day(from)}, ${clock(from)} to ${clock(to)} ${zone(to)}` : `${day(from)}, ${clock(from)} ${zone(from)} to ${clock(to)} ${zone(to)}`
 }
 
 /** A share as a percentage. */

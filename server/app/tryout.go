@@ -206,8 +206,15 @@ func (s *Service) noticeDraft(edited *Edited, c Amendment, zone *time.Location) 
 
 func variationDraft(edited *Edited, c Amendment, zone *time.Location) (book.Draft, error) {
 	in := edited.in.notice
+	var lacks []book.Fault
+	if strings.TrimSpace(c.Reference) == "" {
+		lacks = append(lacks, book.Fault{Field: "reference", Reason: "the variation's reference is missing", Remedy: "write it as the authority's notice has it"})
+	}
 	if c.Effective.IsZero() {
-		return book.Draft{}, &Error{Code: Invalid, Words: "the variation needs the date from which it takes effect", Faults: []book.Fault{{Field: "effective", Reason: "its legal date is missing", Remedy: "write the date from the authority's notice"}}}
+		lacks = append(lacks, book.Fault{Field: "effective", Reason: "its legal date is missing", Remedy: "write the date from the authority's notice"})
+	}
+	if len(lacks) > 0 {
+		return book.Draft{}, &Error{Code: Invalid, Words: "the variation lacks what its notice says", Faults: lacks}
 	}
 	if c.Granted.IsZero() {
 		c.Granted = c.Effective
