@@ -89,7 +89,7 @@ func (h *House) join(o Options) error {
 	if now == nil {
 		now = time.Now
 	}
-	h.App = &app.Service{Book: &kept{h.Store, h.Site, now}, Kinds: kinds, Quantities: quantities, Now: now}
+	h.App = &app.Service{Book: &kept{h.Store, h.Site, now}, Kinds: kinds, Quantities: quantities, DutySources: catalogue.Duties(), Now: now}
 	h.People = &app.People{Accounts: accounts{h.Store}, Now: now}
 	return nil
 }

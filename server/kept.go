@@ -184,3 +184,25 @@ func (k accounts) DropLogin(ctx context.Context, tokenHash string) error {
 func (k accounts) DropLoginsOf(ctx context.Context, person string) error {
 	return k.store.DropLoginsOf(ctx, person)
 }
+
+func feedOf(f store.Feed) app.Feed {
+	return app.Feed{Role: app.Role(f.Role), TokenHash: f.TokenHash, Person: f.Person, Made: f.Made}
+}
+
+func (k accounts) Feed(ctx context.Context, tokenHash string) (app.Feed, error) {
+	f, err := k.store.Feed(ctx, tokenHash)
+	return feedOf(f), noAccount(err)
+}
+
+func (k accounts) FeedOf(ctx context.Context, role app.Role) (app.Feed, error) {
+	f, err := k.store.FeedOf(ctx, string(role))
+	return feedOf(f), noAccount(err)
+}
+
+func (k accounts) SaveFeed(ctx context.Context, f app.Feed) error {
+	return k.store.SaveFeed(ctx, store.Feed{Role: string(f.Role), TokenHash: f.TokenHash, Person: f.Person, Made: f.Made})
+}
+
+func (k accounts) DropFeed(ctx context.Context, role app.Role) error {
+	return k.store.DropFeed(ctx, string(role))
+}

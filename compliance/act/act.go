@@ -7,17 +7,18 @@ import "slices"
 
 // The acts with a meaning of their own in the program.
 const (
-	Strip    = "strip"     // taking soil up
-	Store    = "store"     // forming or adding to a mound
-	Restore  = "restore"   // putting ground and soil back
-	Seed     = "seed"      // sowing or planting
-	None     = "none"      // a diary line of a day or time without work
-	AllWorks = "all works" // of a hold: every act
+	Commencement = "commencement" // the beginning of works
+	Strip        = "strip"        // taking soil up
+	Store        = "store"        // forming or adding to a mound
+	Restore      = "restore"      // putting ground and soil back
+	Seed         = "seed"         // sowing or planting
+	None         = "none"         // a diary line of a day or time without work
+	AllWorks     = "all works"    // of a hold: every act
 )
 
 // names is the list in the order shown.
 var names = []string{
-	"commencement", Strip, Store, "blast", "discharge", "dewater", "haul", "pour", "refuel", "clear", "light",
+	Commencement, Strip, Store, "blast", "discharge", "dewater", "haul", "pour", "refuel", "clear", "light",
 	"noisy work", "quiet work", "delivery", "drilling", "cease", Restore, Seed, "complete",
 }
 

@@ -8,6 +8,7 @@ import (
 
 	"github.com/swardbook/swardbook/compliance/book"
 	"github.com/swardbook/swardbook/compliance/dust"
+	"github.com/swardbook/swardbook/compliance/duty"
 	"github.com/swardbook/swardbook/compliance/haulage"
 	"github.com/swardbook/swardbook/compliance/inspection"
 	"github.com/swardbook/swardbook/compliance/monitoring"
@@ -39,6 +40,11 @@ func Quantities() (*quantity.List, error) {
 		water.Quantities(), soil.Quantities(), restoration.Quantities(), haulage.Quantities(),
 		plant.Quantities(), inspection.Quantities(), site.Quantities(), monitoring.Quantities(),
 	)...)
+}
+
+// Duties returns everything that makes duties of single entries.
+func Duties() []duty.Source {
+	return slices.Concat(site.Duties(), monitoring.Duties(), inspection.Duties())
 }
 
 // Checklists returns the checklists of inspections, in the order shown.

@@ -10,6 +10,8 @@ func Kinds() []*book.Kind {
 	return []*book.Kind{
 		diaryKind(),
 		inspectionKind(),
+		findingKind(),
+		remedyKind(),
 	}
 }
 

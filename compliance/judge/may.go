@@ -159,6 +159,7 @@ func MayI(rec *Record, list *quantity.List, q Question, at time.Time) (*Answer, 
 		a.unasked("", "", l.Sentence)
 	}
 	a.holds(rec, q)
+	a.start(rec)
 	for _, l := range s.lines {
 		if err := a.line(s, l); err != nil {
 			return nil, err

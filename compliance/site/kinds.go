@@ -11,6 +11,8 @@ func Kinds() []*book.Kind {
 		siteKind(),
 		personKind(),
 		roleKind(),
+		postKind(),
+		neededKind(),
 		planKind(),
 		calendarKind(),
 		permitKind(),

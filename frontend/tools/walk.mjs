@@ -146,6 +146,51 @@ await check('officer sets a hold; it stands on Today and on the Plan, and the of
   await officer.getByRole('button', { name: 'Discard' }).click()
 })
 
+await check('a finding is a duty, is put right from the list, checked, and gone', async () => {
+  await officer.goto(site.address + '/#/duties')
+  const overdue = officer.locator('section:has(h2:text("Overdue")) li', { hasText: 'bowl south-west' })
+  await overdue.getByText('carried up for everyone').waitFor()
+  for (const stage of ['put right', 'checked and accepted']) {
+    await officer.goto(site.address + '/#/duties')
+    await officer.locator('li', { hasText: 'bowl south-west' }).getByRole('link', { name: /^Enter: / }).click()
+    await officer.getByLabel('What was done').waitFor()
+    expect((await officer.getByLabel(/^Stage/).inputValue()) === stage, 'the form does not say the stage')
+    expect(/^I-\d+\.1$/.test(await officer.getByLabel(/^Number of the finding/).inputValue()), 'the form does not name the finding')
+    await officer.getByLabel('What was done').fill('Filled with 4 m³ and raked.')
+    await officer.getByRole('button', { name: 'Save in the book' }).click()
+    await officer.getByRole('heading', { name: /^Entry \d+/ }).waitFor()
+  }
+  await officer.goto(site.address + '/#/duties')
+  await officer.locator('section:has(h2:text("Done")) li', { hasText: 'bowl south-west' }).getByRole('link', { name: 'the entry' }).click()
+  await officer.getByText('checked and accepted').first().waitFor()
+})
+
+await check('a calendar link is made, read without signing in, and ended', async () => {
+  await officer.goto(site.address + '/#/duties')
+  await officer.getByRole('button', { name: 'Make a link' }).click()
+  const link = await officer.getByLabel('The link, shown this once').inputValue()
+  const text = await (await fetch(link)).text()
+  expect(text.startsWith('BEGIN:VCALENDAR\r\n') && text.includes('duties of the officer'), 'the calendar reads ' + text.slice(0, 200))
+  await officer.getByRole('button', { name: 'End the link' }).click()
+  await officer.getByRole('button', { name: 'Make a link' }).waitFor()
+  expect((await fetch(link)).status === 404, 'the link still answers')
+})
+
+await check('before the first sod: what is missing stands against the start', async () => {
+  await manager.goto(site.address + '/#/book/new/needed.1')
+  await manager.getByLabel('What it is').fill('Second field: survey of its levels')
+  await manager.getByLabel('Sort', { exact: true }).selectOption('levels')
+  await manager.getByLabel(/^Needed by/).fill('2030-01-02')
+  await manager.getByRole('button', { name: 'Save in the book' }).click()
+  await manager.getByRole('heading', { name: /^Entry \d+/ }).waitFor()
+  await manager.goto(site.address + '/#/today')
+  const box = manager.getByRole('region', { name: 'May I?' })
+  await box.getByLabel('Act', { exact: true }).selectOption('commencement')
+  await box.getByRole('button', { name: 'Ask the book' }).click()
+  await box.locator('[data-outcome="stands against it"]').waitFor()
+  expect((await box.textContent()).includes('Second field: survey of its levels is needed before the start'), await box.textContent())
+})
+
 let pack = ''
 await check('a pack is made, downloaded, and every judgement verifies the same', async () => {
   await manager.goto(site.address + '/#/handover')

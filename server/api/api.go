@@ -77,6 +77,7 @@ func (s *Server) engine() *gin.Engine {
 	s.operations(humagin.NewWithGroup(r, g, s.document()))
 	s.uploads(g)
 	s.streams(g)
+	r.GET("/calendar/:token", s.calendar)
 	r.NoRoute(s.page)
 	return r
 }
@@ -111,6 +112,7 @@ func (s *Server) operations(api huma.API) {
 	s.planOperations(api)
 	s.levelOperations(api)
 	s.handoverOperations(api)
+	s.dutyOperations(api)
 	s.userOperations(api)
 }
 

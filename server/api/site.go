@@ -83,7 +83,6 @@ type Today struct {
 	Counts      judge.Counts      `json:"counts" doc:"conditions by verdict, to date"`
 	NotComplied []judge.Judgement `json:"not_complied"`
 	Cannot      []Cause           `json:"cannot_be_judged"`
-	Due         []Due             `json:"due"`
 	Last        []EntryLine       `json:"last_entries"`
 }
 
@@ -94,21 +93,10 @@ type Cause struct {
 	Judgements []judge.Judgement `json:"judgements"`
 }
 
-// Due is something that falls due.
-type Due struct {
-	What      string    `json:"what"`
-	Permit    string    `json:"permit"`
-	Clause    string    `json:"clause"`
-	Condition string    `json:"condition"`
-	Place     string    `json:"place"`
-	By        time.Time `json:"due"`
-	Overdue   bool      `json:"overdue"`
-}
-
 func (s *Server) siteOperations(api huma.API) {
 	huma.Register(api, huma.Operation{OperationID: "site", Method: http.MethodGet, Path: "/site", Summary: "The site"},
 		func(ctx context.Context, _ *struct{}) (*answer[Site], error) { return reply(s.site(ctx)) })
-	huma.Register(api, huma.Operation{OperationID: "today", Method: http.MethodGet, Path: "/today", Summary: "What stands, what cannot be judged and why, what is due"},
+	huma.Register(api, huma.Operation{OperationID: "today", Method: http.MethodGet, Path: "/today", Summary: "What stands, and what cannot be judged and why"},
 		func(ctx context.Context, _ *struct{}) (*answer[Today], error) { return reply(s.today(ctx)) })
 	huma.Register(api, huma.Operation{OperationID: "kinds", Method: http.MethodGet, Path: "/kinds", Summary: "Every kind of entry"},
 		func(context.Context, *struct{}) (*answer[[]Kind], error) { return reply(s.kinds(), nil) })
@@ -139,14 +127,10 @@ func (s *Server) today(ctx context.Context) (Today, error) {
 	r := d.Snapshot.Report
 	out := Today{
 		At: d.Snapshot.At, Rules: r.Rules, Seq: d.Snapshot.Info.Seq, Clauses: r.Clauses, Counts: d.Counts,
-		NotComplied: list(d.NotComplied), Cannot: []Cause{}, Due: []Due{}, Last: []EntryLine{},
+		NotComplied: list(d.NotComplied), Cannot: []Cause{}, Last: []EntryLine{},
 	}
 	for _, c := range d.Cannot {
 		out.Cannot = append(out.Cannot, Cause{c.Cause, c.Remedy, c.Judgements})
-	}
-	for _, one := range d.Due {
-		j := one.Judgement
-		out.Due = append(out.Due, Due{What: j.Title, Permit: j.Permit, Clause: j.Clause, Condition: j.Condition, Place: j.Place, By: one.By, Overdue: one.Overdue})
 	}
 	for _, l := range d.Last {
 		out.Last = append(out.Last, lineOf(l))

@@ -10,6 +10,9 @@ import (
 	"github.com/swardbook/swardbook/compliance/site"
 )
 
+// ahead is how far holds are shown before they begin.
+const ahead = 7 * 24 * time.Hour
+
 // Hold is a stop on an act that stands, or begins within the days ahead.
 type Hold struct {
 	Entry  *book.Entry

@@ -31,7 +31,7 @@ type Login struct {
 // ErrNoAccount is returned by Accounts for what it does not hold.
 var ErrNoAccount = errors.New("no such account or session")
 
-// Accounts keeps accounts and sessions.
+// Accounts keeps accounts, sessions and calendar links.
 type Accounts interface {
 	Account(ctx context.Context, id string) (Account, error)
 	AccountNamed(ctx context.Context, name string) (Account, error)
@@ -41,6 +41,10 @@ type Accounts interface {
 	SaveLogin(ctx context.Context, l Login) error
 	DropLogin(ctx context.Context, tokenHash string) error
 	DropLoginsOf(ctx context.Context, person string) error
+	Feed(ctx context.Context, tokenHash string) (Feed, error)
+	FeedOf(ctx context.Context, role Role) (Feed, error)
+	SaveFeed(ctx context.Context, f Feed) error
+	DropFeed(ctx context.Context, role Role) error
 }
 
 // People signs people in and out and keeps who may.

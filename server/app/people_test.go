@@ -10,6 +10,7 @@ import (
 type drawer struct {
 	accounts map[string]Account
 	logins   map[string]Login
+	feeds    map[Role]Feed
 }
 
 func (d *drawer) Account(_ context.Context, id string) (Account, error) {
@@ -45,6 +46,26 @@ func (d *drawer) Login(_ context.Context, hash string) (Login, error) {
 	return Login{}, ErrNoAccount
 }
 
+func (d *drawer) Feed(_ context.Context, hash string) (Feed, error) {
+	for _, f := range d.feeds {
+		if f.TokenHash == hash {
+			return f, nil
+		}
+	}
+	return Feed{}, ErrNoAccount
+}
+func (d *drawer) FeedOf(_ context.Context, role Role) (Feed, error) {
+	if f, there := d.feeds[role]; there {
+		return f, nil
+	}
+	return Feed{}, ErrNoAccount
+}
+func (d *drawer) SaveFeed(_ context.Context, f Feed) error {
+	d.feeds[f.Role] = f
+	return nil
+}
+func (d *drawer) DropFeed(_ context.Context, role Role) error { delete(d.feeds, role); return nil }
+
 func (d *drawer) SaveLogin(_ context.Context, l Login) error { d.logins[l.TokenHash] = l; return nil }
 
 func (d *drawer) DropLogin(_ context.Context, hash string) error { delete(d.logins, hash); return nil }
@@ -64,7 +85,7 @@ const secret = "grass grows slowly"
 func office(t *testing.T) (*People, *time.Time, Actor) {
 	t.Helper()
 	now := time.Date(2026, time.May, 4, 8, 0, 0, 0, time.UTC)
-	p := &People{Accounts: &drawer{map[string]Account{}, map[string]Login{}}, Now: func() time.Time { return now }}
+	p := &People{Accounts: &drawer{map[string]Account{}, map[string]Login{}, map[Role]Feed{}}, Now: func() time.Time { return now }}
 	me := Actor{Person: "root", Role: Administrator}
 	for _, a := range []Account{{ID: "a1", Name: "ada", Display: "Ada", Role: Administrator}, {ID: "o1", Name: "olu", Display: "Olu", Role: Officer}} {
 		if _, err := p.Add(context.Background(), me, a, secret); err != nil {

@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"github.com/swardbook/swardbook/compliance/book"
+	"github.com/swardbook/swardbook/compliance/duty"
 	"github.com/swardbook/swardbook/compliance/judge"
 	"github.com/swardbook/swardbook/compliance/quantity"
 	"github.com/swardbook/swardbook/compliance/series"
@@ -23,7 +24,9 @@ type Service struct {
 	Book       Book
 	Kinds      *book.Kinds
 	Quantities *quantity.List
-	Now        func() time.Time // the server's clock
+	// DutySources make duties of single entries.
+	DutySources []duty.Source
+	Now         func() time.Time // the server's clock
 
 	mu      sync.Mutex
 	held    *Snapshot

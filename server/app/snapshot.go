@@ -25,6 +25,7 @@ type Snapshot struct {
 	when     When      // what was asked for
 	past     pasts
 	windows  windowed
+	duty     worked
 }
 
 // longest a snapshot stands though nothing has changed: Today looks some days

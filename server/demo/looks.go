@@ -37,7 +37,7 @@ type look struct {
 
 // looks writes the inspections.
 func (s *scene) looks() error {
-	r := newRegister("at", "places", "checklist", "weather", "rain [mm]", "items", "findings", "recorded", "by")
+	r := newRegister("ref", "at", "places", "checklist", "weather", "rain [mm]", "items", "findings", "recorded", "by")
 	rng := s.rng("inspections")
 	done := "" // month whose monthly looks were made
 	rain := func() string { return fmt.Sprintf("%d.%d", rng.IntN(9), rng.IntN(10)) }
@@ -68,7 +68,10 @@ func (s *scene) looks() error {
 	s.inspection(r, look{at: s.at("2025-06-03 14:30"), list: "boundaries", place: "HDG1", by: "p05", rain: "0.0"})
 	s.inspection(r, look{at: s.at("2026-07-16 10:00"), list: "restored", place: "RA1", by: "p04", rain: "2.2", needsAttention: "ponds",
 		what: "A shallow bowl south-west of the old shaft holds water; levels to be looked at."})
-	return s.table("registers/inspections.csv", r)
+	if err := s.table("registers/inspections.csv", r); err != nil {
+		return err
+	}
+	return s.remedies()
 }
 
 // inspection writes one look by its checklist.
@@ -88,9 +91,12 @@ func (s *scene) inspection(r *register, l look) {
 	}
 	found := ""
 	if l.needsAttention != "" {
+		s.found = append(s.found, sighting{fmt.Sprintf("I-%03d.1", len(r.rows)+1), l.place, l.at})
+	}
+	if l.needsAttention != "" {
 		found = jsonOf([]finding{{l.needsAttention, l.what, "minor", l.place, "manager", l.at.AddDate(0, 0, 7).Format("2006-01-02")}})
 	}
-	r.row(s.stamp(l.at), l.place, l.list, "see diary", l.rain, jsonOf(items), found, s.stamp(l.at.Add(75*time.Minute)), l.by)
+	r.row(fmt.Sprintf("I-%03d", len(r.rows)+1), s.stamp(l.at), l.place, l.list, "see diary", l.rain, jsonOf(items), found, s.stamp(l.at.Add(75*time.Minute)), l.by)
 }
 
 func jsonOf(v any) string {

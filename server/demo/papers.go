@@ -45,6 +45,9 @@ func (s *scene) papers() error {
 	if err := s.statements(); err != nil {
 		return err
 	}
+	if err := s.needed(); err != nil {
+		return err
+	}
 	return s.holds()
 }
 

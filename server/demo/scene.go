@@ -31,7 +31,8 @@ type scene struct {
 	loc      *time.Location
 	holidays *calendar.Holidays
 	files    fstest.MapFS
-	wrong    error // the first time written wrongly in this package
+	found    []sighting // findings of inspections, in the order written
+	wrong    error      // the first time written wrongly in this package
 }
 
 // Write makes the folder of the demonstration site in dir, which must be empty

@@ -106,3 +106,36 @@ func TestLogins(t *testing.T) {
 		t.Errorf("the account after restoring: %v", err)
 	}
 }
+
+func TestFeeds(t *testing.T) {
+	s := withSite(t)
+	if err := s.SaveAccount(ctx, Account{ID: "p1", Name: "p1"}); err != nil {
+		t.Fatal(err)
+	}
+	save := func(role, hash string) {
+		t.Helper()
+		if err := s.SaveFeed(ctx, Feed{role, hash, "p1", fixedTime()}); err != nil {
+			t.Fatal(err)
+		}
+	}
+	save("officer", "a")
+	save("manager", "b")
+	save("officer", "c")
+	for hash, want := range map[string]string{"a": "", "b": "manager", "c": "officer"} {
+		f, err := s.Feed(ctx, hash)
+		if f.Role != want || want == "" != errors.Is(err, ErrNotFound) {
+			t.Errorf("%s opens %q, %v; want %q", hash, f.Role, err, want)
+		}
+	}
+	if f, err := s.FeedOf(ctx, "officer"); err != nil || f.TokenHash != "c" || !f.Made.Equal(fixedTime()) {
+		t.Errorf("%+v, %v", f, err)
+	}
+	for range 2 {
+		if err := s.DropFeed(ctx, "officer"); err != nil {
+			t.Error(err)
+		}
+	}
+	if _, err := s.FeedOf(ctx, "officer"); !errors.Is(err, ErrNotFound) {
+		t.Errorf("an ended link is there: %v", err)
+	}
+}

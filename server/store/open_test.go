@@ -249,14 +249,20 @@ func TestSchemaIsAsserted(t *testing.T) {
 	}
 }
 
-func TestOlderSchemaIsNotRead(t *testing.T) {
+// A directory of the schema before is not read as it is, and is brought up by
+// opening it once for writing.
+func TestOlderSchemaIsBroughtUp(t *testing.T) {
 	s := withSite(t)
 	s.Close()
-	if _, err := raw(t, s.Dir()).Exec(`DELETE FROM goose_db_version WHERE version_id = 1`); err != nil {
+	if _, err := raw(t, s.Dir()).Exec(`DROP TABLE feed; DELETE FROM goose_db_version WHERE version_id = 2`); err != nil {
 		t.Fatal(err)
 	}
 	if _, err := Open(s.Dir(), Options{ReadOnly: true}); !errors.Is(err, ErrOlderSchema) {
 		t.Errorf("got %v", err)
+	}
+	s = open(t, s.Dir(), Options{Now: fixedTime})
+	if _, err := s.FeedOf(ctx, "officer"); !errors.Is(err, ErrNotFound) {
+		t.Errorf("brought up, it answers %v", err)
 	}
 }
 

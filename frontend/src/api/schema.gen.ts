@@ -41,6 +41,24 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/calendars/{role}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Make the secret link to a role's calendar, ending the one before */
+        post: operations["make-calendar"];
+        /** End the secret link to a role's calendar */
+        delete: operations["end-calendar"];
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/checklists": {
         parameters: {
             query?: never;
@@ -203,6 +221,23 @@ export interface paths {
         };
         /** A condition in force as text and as a form holds it */
         get: operations["written-condition"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/duties": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** What is to be done, overdue first */
+        get: operations["duties"];
         put?: never;
         post?: never;
         delete?: never;
@@ -574,7 +609,7 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** What stands, what cannot be judged and why, what is due */
+        /** What stands, and what cannot be judged and why */
         get: operations["today"];
         put?: never;
         post?: never;
@@ -690,6 +725,10 @@ export interface components {
         };
         Begun: {
             job: string;
+        };
+        CalendarLink: {
+            /** @description of the calendar on this server; whoever has it can read the list */
+            path: string;
         };
         Cause: {
             cause: string;
@@ -851,15 +890,67 @@ export interface components {
             /** Format: int64 */
             not_yet_due: number;
         };
-        Due: {
+        Duty: {
+            /** @description the post it passed from */
+            before: string;
+            /**
+             * Format: date-time
+             * @description the instant its time is over
+             */
+            by?: string;
+            /** @description how far it was carried up */
+            carried: string;
             clause: string;
             condition: string;
-            /** Format: date-time */
-            due: string;
-            overdue: boolean;
+            /** @description it is done by a correction of the entry that it comes from */
+            corrects: boolean;
+            /**
+             * Format: int64
+             * @description whole days overdue
+             */
+            days: number;
+            /** @description entries that did it */
+            done: string[];
+            /** @description that it comes from; empty: of a condition */
+            entry: string;
+            /** @description what such an entry says */
+            fill: {
+                [key: string]: string;
+            };
+            id: string;
+            /** @description of entry that would do it */
+            kinds: string[];
+            /**
+             * Format: int64
+             * @description how many are still wanted
+             */
+            more: number;
             permit: string;
             place: string;
+            post: string;
+            /** @enum {string} */
+            state: "overdue" | "due today" | "due within seven days" | "ahead" | "no date set" | "done";
+            title: string;
+            /** @description nobody is on record as holding the post */
+            vacant: boolean;
             what: string;
+            why: string;
+        };
+        DutyList: {
+            /** Format: date-time */
+            at: string;
+            caution: string;
+            duties: components["schemas"]["Duty"][];
+            /**
+             * Format: date-time
+             * @description when the calendar link of the caller's role was made
+             */
+            feed?: string;
+            /** @description that they fall to; empty: every post */
+            post: string;
+            posts: string[];
+            /** @description what is needed before works begin, while they have not */
+            start?: components["schemas"]["Start"];
         };
         EntryLine: {
             /** Format: date-time */
@@ -1139,6 +1230,25 @@ export interface components {
             words: string;
             zone: string;
         };
+        Needed: {
+            agreed: string;
+            agreed_with: string;
+            asked: string;
+            baseline: boolean;
+            by: string;
+            entry: string;
+            from: string;
+            got: string;
+            /**
+             * Format: int64
+             * @description days
+             */
+            lead: number;
+            name: string;
+            not_needed: string;
+            settled: boolean;
+            sort: string;
+        };
         NewUserBody: {
             display: string;
             name: string;
@@ -1402,6 +1512,11 @@ export interface components {
             place: string;
             words: string;
         };
+        Start: {
+            needed: components["schemas"]["Needed"][];
+            /** @description records of the land as it was that are not listed */
+            unlisted: string[];
+        };
         Step: {
             value?: string;
             words: string;
@@ -1435,7 +1550,6 @@ export interface components {
             clauses: components["schemas"]["Clauses"];
             /** @description conditions by verdict, to date */
             counts: components["schemas"]["Counts"];
-            due: components["schemas"]["Due"][];
             last_entries: components["schemas"]["EntryLine"][];
             not_complied: components["schemas"]["Judgement"][];
             /** Format: int64 */
@@ -1549,6 +1663,66 @@ export interface operations {
                 content: {
                     "application/json": components["schemas"]["Amended"];
                 };
+            };
+            /** @description Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "make-calendar": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                role: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["CalendarLink"];
+                };
+            };
+            /** @description Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "end-calendar": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                role: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description No Content */
+            204: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
             };
             /** @description Error */
             default: {
@@ -1889,6 +2063,38 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["ConditionRead"];
+                };
+            };
+            /** @description Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    duties: {
+        parameters: {
+            query?: {
+                /** @description only what falls to this post; empty: every post */
+                post?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["DutyList"];
                 };
             };
             /** @description Error */

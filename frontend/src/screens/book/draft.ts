@@ -35,6 +35,16 @@ function startOf(field: Field, checklists: Checklist[]): unknown {
   return ''
 }
 
+/** A draft with what a link to the form says already, where nothing is typed yet. */
+export function prefilled(typed: Typed, kind: Kind, fill: Record<string, string>, place: string): Typed {
+  for (const f of kind.fields) {
+    const text = fill[f.name]
+    if (text && typeof typed.body[f.name] === 'string' && !typed.body[f.name]) typed.body[f.name] = text
+  }
+  if (place && !typed.place && kind.place !== 'none') typed.place = place
+  return typed
+}
+
 /** The draft kept under a key, or a fresh one (from the entry to correct). */
 export function draftOf(key: string, kind: Kind, old: Old | null, checklists: Checklist[]): Typed {
   const kept = localStorage.getItem('draft/' + key)
