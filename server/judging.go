@@ -18,12 +18,14 @@ import (
 // Asked narrows a judging.
 type Asked struct {
 	At, KnownAt      *time.Time // nil: the folder's judge_at or now; all that is known
-	Clause           string
+	Clause           string     // "" = all, and so the next two
+	Permit           string
+	Condition        string
 	Windows, Working bool
 }
 
 func (a *Asked) options(at time.Time) judge.Options {
-	return judge.Options{At: at, Clause: a.Clause, Windows: a.Windows, Working: a.Working}
+	return judge.Options{At: at, Clause: a.Clause, Permit: a.Permit, Condition: a.Condition, Windows: a.Windows, Working: a.Working}
 }
 
 // ErrNoReceipts says that a folder cannot be judged as known at a time.

@@ -24,7 +24,9 @@ verdicts by clause with their counts. Missing data never counts as compliance.
   --at TIME          judge to this time (default: the folder's judge_at, else now);
                      entries that happened later are left out
   --known-at TIME    by what had been received by then
+  --permit REF       only the conditions of this notice
   --clause C         only the conditions of this clause
+  --condition ID     only this condition
   --working          the arithmetic of every window, step by step
   --all              every window, not only the roll-up
   --json             the judgements as JSON
@@ -42,7 +44,7 @@ func runJudge(args []string, _ io.Reader, stdout, stderr io.Writer) int {
 	f := flags("judge")
 	data, site := f.String("data", "", ""), f.String("site", "", "")
 	at, known := f.String("at", "", ""), f.String("known-at", "", "")
-	clause := f.String("clause", "", "")
+	clause, notice, condition := f.String("clause", "", ""), f.String("permit", "", ""), f.String("condition", "", "")
 	steps, all, asJSON := f.Bool("working", false, ""), f.Bool("all", false, ""), f.Bool("json", false, "")
 	words, code, ended := parse(f, args, judgeHelp, stdout, stderr)
 	if ended {
@@ -54,7 +56,7 @@ func runJudge(args []string, _ io.Reader, stdout, stderr io.Writer) int {
 	if *site != "" && *data == "" {
 		return usageError(stderr, "judge", "--site goes with --data; a folder holds one site")
 	}
-	o := judgeOptions{clause: *clause, working: *steps, windows: *all || *steps}
+	o := judgeOptions{clause: *clause, permit: *notice, condition: *condition, working: *steps, windows: *all || *steps}
 	var err error
 	if o.at, err = optionalInstant(*at); err != nil {
 		return usageError(stderr, "judge", "--at: "+err.Error())
@@ -72,8 +74,8 @@ func runJudge(args []string, _ io.Reader, stdout, stderr io.Writer) int {
 		report, err = judgeFolder(words[0], o)
 	}
 	working.stop()
-	if err == nil && *clause != "" && len(report.Judgements) == 0 {
-		err = fmt.Errorf("no condition stands under a clause %q; write the clause's number as the notice has it", *clause)
+	if err == nil && len(report.Judgements) == 0 && *clause+*notice+*condition != "" {
+		err = fmt.Errorf("no condition is %s; write reference, clause number and id as the notice has them", o.named())
 	}
 	if err != nil {
 		return failed(stderr, "judge", err)
@@ -91,7 +93,8 @@ func runJudge(args []string, _ io.Reader, stdout, stderr io.Writer) int {
 // judgeOptions are what the command line narrows a judging by.
 type judgeOptions struct {
 	at, knownAt      *time.Time
-	clause           string
+	clause, permit   string
+	condition        string
 	working, windows bool
 }
 
@@ -127,8 +130,19 @@ func verdictCode(r *judge.Report) int {
 	return code
 }
 
+// named says what the judging was narrowed to.
+func (o judgeOptions) named() string {
+	var out []string
+	for _, one := range []struct{ words, value string }{{"of notice", o.permit}, {"under clause", o.clause}, {"called", o.condition}} {
+		if one.value != "" {
+			out = append(out, fmt.Sprintf("%s %q", one.words, one.value))
+		}
+	}
+	return strings.Join(out, " ")
+}
+
 func (o judgeOptions) asked() server.Asked {
-	return server.Asked{At: o.at, KnownAt: o.knownAt, Clause: o.clause, Windows: o.windows, Working: o.working}
+	return server.Asked{At: o.at, KnownAt: o.knownAt, Clause: o.clause, Permit: o.permit, Condition: o.condition, Windows: o.windows, Working: o.working}
 }
 
 func judgeFolder(path string, o judgeOptions) (*judge.Report, error) {

@@ -2,6 +2,7 @@ package judge
 
 import (
 	"fmt"
+	"math"
 	"strconv"
 	"time"
 
@@ -223,7 +224,10 @@ func sampleSteps(o *outcome, list []quantity.Observation, values []sample, name 
 		steps = append(steps, step(observed(&list[i], o.ver.zone), resultText(&list[i])))
 	}
 	low, high := ends(values, false), ends(values, true)
-	if len(values) > 1 {
+	switch {
+	case name == permit.LowerBound && len(values) > 1 && listed(low) == listed(high):
+		steps = append(steps, boundSteps(low, o.ver.cond.Statistic.Percentile)...)
+	case len(values) > 1:
 		u := used{equal: true}
 		for _, v := range high {
 			u.add(v, 0)
@@ -234,6 +238,24 @@ func sampleSteps(o *outcome, list []quantity.Observation, values []sample, name 
 		}
 	}
 	return append(steps, limitSteps(o)...)
+}
+
+// boundSteps writes the one-sided lower confidence bound of a mean.
+func boundSteps(v []float64, confidence string) []Step {
+	p, err := unit.ParseDecimal(confidence)
+	if err != nil {
+		return nil
+	}
+	n := float64(len(v))
+	mean := plainSum(v) / n
+	s, t := deviation(v, mean), studentQuantile(p.Float()/100, n-1)
+	return []Step{
+		step("results", strconv.Itoa(len(v))),
+		step("their mean", exact(unit.Round9(mean))),
+		step("their standard deviation s, divided by n − 1", exact(unit.Round9(s))),
+		step(fmt.Sprintf("Student's t, one-sided %s %%, %d degrees of freedom", p, len(v)-1), exact(unit.Round9(t))),
+		step("mean − t·s/√n", exact(unit.Round9(mean-float64(t*s/math.Sqrt(n))))),
+	}
 }
 
 // observed names an observation: when, what, where, and its entry.

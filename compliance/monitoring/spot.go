@@ -21,6 +21,7 @@ var spots = []spot{
 	{name: "stones", code: "soil.stones", caution: "weed", help: "Stones larger than the size agreed, counted in 100 m²."},
 	{name: "plant cover", code: "soil.plant_cover", unit: "%", caution: "weed", help: "Ground covered by plants, as a share of the ground, or of the standard where the condition compares with one; one result for each frame or line."},
 	{name: "standing water", code: "soil.standing_water", unit: "m²", caution: "levels", help: "Area under water at the visit."},
+	{name: "level difference", code: "restoration.point_difference", unit: "m", caution: "levels", scale: true, help: "Level at a check point less the level it had before, or is to have."},
 	{name: "noise at a visit", code: "noise.laeq_visit", unit: "dB", caution: "receptors", scale: true, help: "Equivalent level, A-weighted, over the time of the visit, from beginning to end of the entry."},
 	{name: "illuminance", code: "light.illuminance", unit: "lx", caution: "verdict", help: "Light falling on the place, without that of the moon and the road."},
 	{name: "bund capacity", code: "plant.bund_capacity", unit: "%", caution: "bund", help: "What the bund holds, free of rain, against the largest tank in it."},

@@ -65,3 +65,20 @@ func TestRealInputsAreJudgedAsExpected(t *testing.T) {
 		t.Errorf("%d judgements, want 14", len(r.Judgements))
 	}
 }
+
+// TestWorkedExamplesAreJudgedAsPrinted: eighteen examples with figures worked by
+// hand, and the two that are printed for an earlier time.
+func TestWorkedExamplesAreJudgedAsPrinted(t *testing.T) {
+	fsys := os.DirFS("../../testdata/sites/worked-examples")
+	r := judged(t, read(t, fsys))
+	differ, err := folder.Differences(fsys, r)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, d := range differ {
+		t.Error(d)
+	}
+	if n := len(r.Judgements); n != 53 {
+		t.Errorf("%d judgements, want 53", n)
+	}
+}
