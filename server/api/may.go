@@ -33,6 +33,10 @@ type Hold struct {
 	Until    *time.Time `json:"until,omitempty"`
 	By       string     `json:"by"`
 	Begun    bool       `json:"begun"`
+	Over     bool       `json:"over" doc:"lifted or run out; listed because it was worked in"`
+	Verdict  string     `json:"verdict" doc:"whether it was kept; empty before it begins"`
+	Sentence string     `json:"sentence"`
+	Work     []string   `json:"work" doc:"entries of acts inside it"`
 }
 
 type mayInput struct {
@@ -73,7 +77,13 @@ func (s *Server) holds(ctx context.Context) ([]Hold, error) {
 	out := []Hold{}
 	for _, h := range l {
 		e := h.Entry
-		one := Hold{Entry: string(e.ID), Seq: e.Seq, Act: e.Body.Text("act"), Places: list(e.Places), Reason: e.Body.Text("reason"), LiftedBy: e.Body.Text("released_by"), At: e.At, By: h.ByName, Begun: h.Begun}
+		one := Hold{Entry: string(e.ID), Seq: e.Seq, Act: e.Body.Text("act"), Places: list(e.Places), Reason: e.Body.Text("reason"), LiftedBy: e.Body.Text("released_by"), At: e.At, By: h.ByName, Begun: h.Begun, Over: h.Over, Work: []string{}}
+		if h.Kept != nil {
+			one.Verdict, one.Sentence = h.Kept.Verdict.String(), h.Kept.Sentence
+			for _, w := range h.Kept.Work {
+				one.Work = append(one.Work, string(w.ID))
+			}
+		}
 		if !e.Until.IsZero() {
 			one.Until = &e.Until
 		}

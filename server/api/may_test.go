@@ -109,3 +109,20 @@ func pairs(m map[string]any) []any {
 	}
 	return out
 }
+
+// Work inside a hold is judged, and stays on the list when the hold is over.
+func TestWorkInsideAHoldIsListed(t *testing.T) {
+	s := serve(t)
+	p := s.as(app.Officer)
+	hold := map[string]any{"kind": "hold.1", "places": []string{"YARD"}, "at": "2026-04-29T08:00:00.000Z", "until": "2026-04-29T12:00:00.000Z", "at_precision": "minute", "offset": "+01:00",
+		"body": map[string]any{"act": "quiet work", "reason": "nest", "released_by": "ecologist"}}
+	p.send("PUT", "/api/entries/"+newID(1), hold).want(201)
+	var list []Hold
+	p.send("GET", "/api/holds", nil).want(200).into(&list)
+	equal(t, "kept and over, it is not listed", len(list), 0)
+	p.send("PUT", "/api/entries/"+newID(2), diary("in spite of the hold")).want(201)
+	p.send("GET", "/api/holds", nil).want(200).into(&list)
+	if len(list) != 1 || !list[0].Over || list[0].Verdict != "not complied" || len(list[0].Work) != 1 || list[0].Work[0] != newID(2) {
+		t.Errorf("%+v", list)
+	}
+}

@@ -7,40 +7,62 @@ import (
 	"time"
 
 	"github.com/swardbook/swardbook/compliance/book"
+	"github.com/swardbook/swardbook/compliance/judge"
 	"github.com/swardbook/swardbook/compliance/site"
 )
 
 // ahead is how far holds are shown before they begin.
 const ahead = 7 * 24 * time.Hour
 
-// Hold is a stop on an act that stands, or begins within the days ahead.
+// Hold is a stop on an act that stands, begins within the days ahead, or was
+// not kept.
 type Hold struct {
 	Entry  *book.Entry
 	ByName string
 	Begun  bool
+	Over   bool
+	Kept   *judge.Held // nil before it begins
 }
 
-// Holds answers the stops that stand or begin soon, for every role: whoever is
-// on the site has to know them.
+// Holds answers the stops that stand or begin soon, and after them those that
+// are over and were worked in, for every role: whoever is on the site has to
+// know them.
 func (s *Service) Holds(ctx context.Context, who Actor) ([]Hold, error) {
 	snap, err := s.own(ctx, who)
 	if err != nil {
 		return nil, err
 	}
-	return snap.holds(s.now()), nil
+	return s.holds(snap, s.now())
 }
 
-func (h *Snapshot) holds(now time.Time) []Hold {
+func (s *Service) holds(h *Snapshot, now time.Time) ([]Hold, error) {
+	held, err := judge.HeldWork(h.Record, s.Quantities, now)
+	if err != nil {
+		return nil, internal("looking for work inside holds", err)
+	}
+	kept := map[book.ID]*judge.Held{}
+	for i := range held {
+		kept[held[i].Entry.ID] = &held[i]
+	}
 	var out []Hold
 	for _, e := range h.View.Current(site.HoldKind) {
-		over := !e.Until.IsZero() && !e.Until.After(now)
-		if e.Body == nil || e.Body.Flag("released") || over || e.At.After(now.Add(ahead)) {
+		if e.Body == nil || e.At.After(now.Add(ahead)) {
 			continue
 		}
-		out = append(out, Hold{Entry: e, ByName: h.NameOf(e.By), Begun: !e.At.After(now)})
+		one := Hold{Entry: e, ByName: h.NameOf(e.By), Begun: !e.At.After(now), Kept: kept[e.ID]}
+		one.Over = e.Body.Flag("released") || !e.Until.IsZero() && !e.Until.After(now)
+		if one.Over && (one.Kept == nil || one.Kept.Verdict != judge.NotComplied) {
+			continue
+		}
+		out = append(out, one)
 	}
-	sort.SliceStable(out, func(i, k int) bool { return out[i].Entry.At.Before(out[k].Entry.At) })
-	return out
+	sort.SliceStable(out, func(i, k int) bool {
+		if out[i].Over != out[k].Over {
+			return out[k].Over
+		}
+		return out[i].Entry.At.Before(out[k].Entry.At)
+	})
+	return out, nil
 }
 
 // mayLift refuses to lift or withdraw a hold to whoever is not in the role that

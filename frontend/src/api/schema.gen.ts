@@ -1117,13 +1117,20 @@ export interface components {
             entry: string;
             /** @description the role that may lift it */
             lifted_by: string;
+            /** @description lifted or run out; listed because it was worked in */
+            over: boolean;
             /** @description none: the whole site */
             places: string[];
             reason: string;
+            sentence: string;
             /** Format: int64 */
             seq: number;
             /** Format: date-time */
             until?: string;
+            /** @description whether it was kept; empty before it begins */
+            verdict: string;
+            /** @description entries of acts inside it */
+            work: string[];
         };
         Holding: {
             /** Format: int64 */
