@@ -19,3 +19,6 @@ func Whole(rec *Record, list *quantity.List, opts Options) (*Report, error) {
 	}
 	return out, nil
 }
+
+// InCommon is inCommon, for the tests.
+var InCommon = inCommon

@@ -281,6 +281,11 @@ func defaultTitle(c *Condition) string {
 	return subjectWords(c.Subject)
 }
 
+// subjectWords are the words of a quantity's code; the code itself where it has
+// none.
 func subjectWords(code string) string {
-	return strings.NewReplacer(".", " ", "-", " ", "_", " ").Replace(code)
+	if words := strings.NewReplacer(".", " ", "-", " ", "_", " ").Replace(code); strings.TrimSpace(words) != "" {
+		return words
+	}
+	return code
 }

@@ -10,6 +10,7 @@ import (
 
 	"github.com/danielgtaylor/huma/v2"
 
+	"github.com/swardbook/swardbook/compliance/book"
 	"github.com/swardbook/swardbook/compliance/catalogue"
 	"github.com/swardbook/swardbook/compliance/judge"
 	"github.com/swardbook/swardbook/server/app"
@@ -229,10 +230,57 @@ func (s *Server) conditionOperations(api huma.API) {
 		func(ctx context.Context, in *workingInput) (*answer[judge.Judgement], error) {
 			return reply(s.working(ctx, in))
 		})
+	huma.Register(api, huma.Operation{OperationID: "left-out", Method: http.MethodGet, Path: one + "/left-out", Summary: "The condition with and without what was rejected, and who rejected it"},
+		func(ctx context.Context, in *OneInput) (*answer[LeftOut], error) { return reply(s.leftOut(ctx, in)) })
 	huma.Register(api, huma.Operation{OperationID: "readings", Method: http.MethodGet, Path: "/readings", Summary: "A channel's readings, reduced so that no peak is lost"},
 		func(ctx context.Context, in *readingsInput) (*answer[Readings], error) {
 			return reply(s.readings(ctx, in))
 		})
+}
+
+// LeftOut is a condition at a place with and without what was rejected.
+type LeftOut struct {
+	Differs  bool            `json:"differs"`
+	With     judge.Judgement `json:"with" doc:"as it is judged"`
+	Without  judge.Judgement `json:"without" doc:"as if nothing had been rejected"`
+	Rejected []Rejected      `json:"rejected"`
+	Busy     string          `json:"busy" doc:"whether what was left out falls on days with work"`
+}
+
+// Rejected is one span of readings that do not count.
+type Rejected struct {
+	Entry   string    `json:"entry"`
+	Seq     int64     `json:"seq"`
+	Channel string    `json:"channel"`
+	Reason  string    `json:"reason"`
+	Note    string    `json:"note"`
+	By      string    `json:"by"`
+	From    time.Time `json:"from"`
+	To      time.Time `json:"to"`
+}
+
+// byWhom names who made an entry, by role where the book has no name.
+func byWhom(snap *app.Snapshot, e *book.Entry) string {
+	if name := snap.NameOf(e.By); name != "" {
+		return name
+	}
+	return "the " + e.Role
+}
+
+func (s *Server) leftOut(ctx context.Context, in *OneInput) (LeftOut, error) {
+	a, err := in.asked()
+	if err != nil {
+		return LeftOut{}, err
+	}
+	l, snap, err := s.App.LeftOut(ctx, who(ctx), a)
+	if err != nil {
+		return LeftOut{}, err
+	}
+	out := LeftOut{Differs: l.Differs(), With: l.With, Without: l.Without, Rejected: []Rejected{}, Busy: l.Busy.Sentence}
+	for _, e := range l.Entries {
+		out.Rejected = append(out.Rejected, Rejected{string(e.ID), e.Seq, e.Body.Text("channel"), e.Body.Text("reason"), e.Body.Text("note"), byWhom(snap, e), e.At, e.Until})
+	}
+	return out, nil
 }
 
 func (s *Server) ledger(ctx context.Context, in *WhenInput) (Ledger, error) {

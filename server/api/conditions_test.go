@@ -253,3 +253,21 @@ func TestTodayFollowsTheEntry(t *testing.T) {
 	p.send("PUT", "/api/entries/"+newID(1), map[string]any{"kind": "diary.1", "places": []string{"YARD"}, "at": page.Items[0].At, "until": page.Items[0].Until, "at_precision": "minute", "supersedes": page.Items[0].ID, "reason": "another site"}).want(201)
 	p.send("GET", "/api/today", nil).want(200).hasNot("RI/HOURS-EW")
 }
+
+// Four hours are over; with the worst of them rejected three are, and both are
+// shown, with who rejected it.
+func TestWithAndWithoutRejections(t *testing.T) {
+	s := serve(t)
+	p := s.as(app.Officer)
+	p.send("PUT", "/api/entries/"+newID(1), map[string]any{"kind": "rejection.1", "at": "2025-03-25T10:00:00.000Z", "until": "2025-03-25T11:00:00.000Z", "at_precision": "minute",
+		"body": map[string]any{"channel": "NSR1-LAEQ", "reason": "wind", "note": "gusts at the gate"}}).want(201)
+	var out LeftOut
+	p.send("GET", noisy+"/left-out?place=NSR1", nil).want(200).into(&out)
+	if !out.Differs || out.With.Counts.NotComplied != 3 || out.Without.Counts.NotComplied != 4 {
+		t.Errorf("with %+v, without %+v", out.With.Counts, out.Without.Counts)
+	}
+	if len(out.Rejected) != 1 || out.Rejected[0].Reason != "wind" || out.Rejected[0].By != "the officer" || out.Busy == "" {
+		t.Errorf("rejected %+v, busy %q", out.Rejected, out.Busy)
+	}
+	p.send("GET", "/api/conditions/RI%2FNOISE/none/left-out", nil).problem(404, app.NotFound)
+}

@@ -399,3 +399,19 @@ func (s *Service) Working(ctx context.Context, who Actor, a Asked, from time.Tim
 
 // Sentence says a condition in words.
 func (s *Service) Sentence(c *permit.Condition) string { return permit.Sentence(c, s.Quantities) }
+
+// LeftOut answers a condition at a place with and without what was rejected.
+func (s *Service) LeftOut(ctx context.Context, who Actor, a Asked) (*judge.LeftOut, *Snapshot, error) {
+	snap, err := s.on(ctx, who, a.When)
+	if err != nil {
+		return nil, nil, err
+	}
+	if _, err := snap.judgement(a); err != nil {
+		return nil, nil, err
+	}
+	out, err := judge.LeaveNothingOut(snap.Record, s.Quantities, judge.Options{At: snap.At, Permit: a.Permit, Condition: a.Condition}, a.Place)
+	if err != nil || out == nil {
+		return nil, nil, internal("judging without rejections", err)
+	}
+	return out, snap, nil
+}

@@ -178,6 +178,23 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/conditions/{permit}/{condition}/left-out": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** The condition with and without what was rejected, and who rejected it */
+        get: operations["left-out"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/conditions/{permit}/{condition}/windows": {
         parameters: {
             query?: never;
@@ -1195,6 +1212,16 @@ export interface components {
             known_at: string | null;
             notices: components["schemas"]["Notice"][];
         };
+        LeftOut: {
+            /** @description whether what was left out falls on days with work */
+            busy: string;
+            differs: boolean;
+            rejected: components["schemas"]["Rejected"][];
+            /** @description as it is judged */
+            with: components["schemas"]["Judgement"];
+            /** @description as if nothing had been rejected */
+            without: components["schemas"]["Judgement"];
+        };
         Levels: {
             caution: string;
             figures: components["schemas"]["Figures"];
@@ -1458,6 +1485,19 @@ export interface components {
             unit: string;
             /** Format: int64 */
             valid: number;
+        };
+        Rejected: {
+            by: string;
+            channel: string;
+            entry: string;
+            /** Format: date-time */
+            from: string;
+            note: string;
+            reason: string;
+            /** Format: int64 */
+            seq: number;
+            /** Format: date-time */
+            to: string;
         };
         Section: {
             line: number[][];
@@ -1954,6 +1994,44 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["OneCondition"];
+                };
+            };
+            /** @description Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "left-out": {
+        parameters: {
+            query?: {
+                /** @description judge to this time; now when absent */
+                at?: string;
+                /** @description by what was received up to this time */
+                known_at?: string;
+                place?: string;
+            };
+            header?: never;
+            path: {
+                permit: string;
+                condition: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["LeftOut"];
                 };
             };
             /** @description Error */
