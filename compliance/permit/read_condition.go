@@ -284,7 +284,7 @@ func defaultTitle(c *Condition) string {
 // subjectWords are the words of a quantity's code; the code itself where it has
 // none.
 func subjectWords(code string) string {
-	if words := strings.NewReplacer(".", " ", "-", " ", "_", " ").Replace(code); strings.TrimSpace(words) != "" {
+	if words := strings.TrimSpace(strings.NewReplacer(".", " ", "-", " ", "_", " ").Replace(code)); words != "" {
 		return words
 	}
 	return code
