@@ -126,7 +126,7 @@ type Judgement struct {
 	Rule      string     `json:"rule"`   // rounding, non-detects, coverage and day used
 	Digest    string     `json:"digest"` // SHA-256 over what was read
 	Recheck   *time.Time `json:"recheck_at,omitempty"`
-	Reads     Reads      `json:"-"` // what it asked of the record; of roll-ups
+	Reads     *Reads     `json:"-"` // what it asked of the record; of roll-ups, else nil
 
 	Months  []Judgement `json:"months,omitempty"`
 	Windows []Judgement `json:"windows,omitempty"`

@@ -1,6 +1,7 @@
 package judge
 
 import (
+	"slices"
 	"sort"
 	"time"
 
@@ -93,10 +94,11 @@ type memory struct {
 
 // remembered is one month.
 type remembered struct {
-	span        calendar.Span
-	limit, duty stretch
-	next        time.Time // as in hearing
-	soon        time.Time // as in tracked
+	span  calendar.Span
+	limit stretch
+	duty  *stretch  // nil where nothing was due to be monitored
+	next  time.Time // as in hearing
+	soon  time.Time // as in tracked
 }
 
 // stale tells whether the clock alone can change the month.
@@ -120,7 +122,13 @@ func (whole *hearing) recall(sh *shared, old *memory, dirty func(*remembered) bo
 		}
 	}
 	first := runs[0].versions[0].span.From
-	out = &memory{months: make([]remembered, 0, 1+max(0, int(whole.at.Sub(first)/(28*24*time.Hour))))}
+	out = &memory{}
+	if n := 1 + max(0, int(whole.at.Sub(first)/(28*24*time.Hour))); sh.passing {
+		sh.scratch = slices.Grow(sh.scratch[:0], n)
+		out.months = sh.scratch
+	} else {
+		out.months = make([]remembered, 0, n)
+	}
 	rec := whole.rec
 	every := rec.soon // what may change with any month
 	for month := whole.monthAt(first); month.From.Before(whole.at); month = sh.monthAfter(month, whole) {
@@ -248,9 +256,13 @@ func (whole *hearing) hear(sh *shared, runs []monthlyRun, m *remembered) (ok boo
 	sortOutcomes(duty)
 	d := *whole
 	d.duty = true
-	m.limit, m.duty = whole.stretchOf(all), d.stretchOf(duty)
+	m.limit = whole.stretchOf(all)
 	m.limit.alone()
-	m.duty.alone()
+	if len(duty) > 0 {
+		of := d.stretchOf(duty)
+		of.alone()
+		m.duty = &of
+	}
 	return true
 }
 
@@ -280,9 +292,9 @@ func (m *memory) parts(duty bool) []monthPart {
 	for i := range m.months {
 		of := &m.months[i].limit
 		if duty {
-			of = &m.months[i].duty
+			of = m.months[i].duty
 		}
-		if of.best != nil {
+		if of != nil && of.best != nil {
 			out = append(out, monthPart{m.months[i].span, of})
 		}
 	}

@@ -235,6 +235,7 @@ func (s *session) lostNotice(e *book.Entry, err error) Judgement {
 // judge judges one condition at one place: the roll-up, and that of its duty
 // to monitor where it has one.
 func (s *session) judge(l *line, place string, sh *shared) []Judgement {
+	sh.passing = true
 	k := s.hear(l, place, sh, nil, nil)
 	return s.asked(k.judgements)
 }

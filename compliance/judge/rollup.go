@@ -68,7 +68,8 @@ func sortOutcomes(list []outcome) {
 // rollup writes the months of one condition at one place as one Judgement.
 func (h *hearing) rollup(months []monthPart) Judgement {
 	span := h.sofar()
-	j := h.base(h.line.last(), span)
+	var j Judgement
+	h.base(&j, h.line.last(), span)
 	var all stretch
 	for i := range months {
 		all.join(months[i].stretch)
@@ -93,10 +94,10 @@ func (h *hearing) rollup(months []monthPart) Judgement {
 	j.Digest = digest(h.s.opts.Rules, []string{h.line.permit, j.Condition, h.place}, used)
 	j.Inner = all.inner
 	if len(months) > 0 {
-		j.Months = make([]Judgement, 0, len(months))
+		j.Months = make([]Judgement, len(months))
 	}
 	for i := range months {
-		j.Months = append(j.Months, h.month(&months[i]))
+		h.month(&j.Months[i], &months[i])
 	}
 	j.Sentence = h.rollupSentence(&j, all.best)
 	if j.Verdict == CannotBeJudged {
@@ -124,8 +125,8 @@ func orNone(list []Excluded) []Excluded {
 }
 
 // base fills in what every judgement of a version has.
-func (h *hearing) base(v *version, span calendar.Span) Judgement {
-	j := Judgement{
+func (h *hearing) base(j *Judgement, v *version, span calendar.Span) {
+	*j = Judgement{
 		Permit: h.line.permit, Version: v.notice, Clause: v.cond.Clause, Condition: h.line.id,
 		Title: v.cond.Title, Severity: string(v.cond.Severity), Place: h.place,
 		Window:   Window{span.From.UTC(), span.To.UTC()},
@@ -135,7 +136,6 @@ func (h *hearing) base(v *version, span calendar.Span) Judgement {
 		j.Condition += dutySuffix
 		j.Title, j.Severity = "duty to monitor: "+j.Title, string(permit.AsLimit)
 	}
-	return j
 }
 
 // fill copies the figures of an outcome.
@@ -176,7 +176,8 @@ func (o *outcome) proven() (float64, bool) {
 
 // written writes one window as a Judgement.
 func (h *hearing) written(o *outcome) Judgement {
-	j := h.base(o.ver, o.span)
+	var j Judgement
+	h.base(&j, o.ver, o.span)
 	j.Verdict = o.verdict
 	h.fill(&j, o)
 	if o.excluded != nil {
@@ -195,17 +196,16 @@ func (h *hearing) written(o *outcome) Judgement {
 	return j
 }
 
-func (h *hearing) month(m *monthPart) Judgement {
-	j := h.base(m.best.ver, m.span)
+func (h *hearing) month(j *Judgement, m *monthPart) {
+	h.base(j, m.best.ver, m.span)
 	j.Counts = m.counts
 	j.Verdict = j.Counts.verdict()
-	h.fill(&j, m.best)
+	h.fill(j, m.best)
 	j.Excluded = orNone(m.excluded)
-	j.Sentence = h.countsSentence(&j)
+	j.Sentence = h.countsSentence(j)
 	if j.Verdict == CannotBeJudged {
 		j.Cause, j.Remedy = m.cause()
 	}
-	return j
 }
 
 // allEntries gathers what the judgement rests on: the notices, what its

@@ -16,6 +16,9 @@ type shared struct {
 	months map[sharedKey]*sharedMonth
 	after  map[int64]calendar.Span // month that begins at an instant, UTC ms, in the zone
 	zone   *time.Location
+
+	passing bool         // what is remembered is for one judgement only
+	scratch []remembered // of the last condition, to be written over when passing
 }
 
 // monthAfter returns the month that follows one in the hearing's zone.
@@ -188,11 +191,19 @@ func (h *hearing) glance(w *window, r *series.Result, v *version, from string) (
 	if room != room || room > 1e300 || room < -1e300 {
 		return 0, 0, false
 	}
-	switch fits(prepared(certain(value), v.cond.Rounding, l), l) {
-	case kept:
-		return Complied, room, true
-	case broken:
+	if v.cond.Rounding.Mode == permit.Unrounded && l.Comparator != permit.Equal && (room > plainly || room < -plainly) {
+		// Far enough from the limit that its last digit does not matter.
+		if room > 0 {
+			return Complied, room, true
+		}
 		return NotComplied, room, true
 	}
-	return 0, 0, false
+	if l.Holds(prepared(certain(value), v.cond.Rounding, l).low) {
+		return Complied, room, true
+	}
+	return NotComplied, room, true
 }
+
+// plainly is a margin that needs no exact comparison: a thousand times the last
+// digit that values are rounded to.
+const plainly = 1e-6

@@ -165,7 +165,9 @@ func (k *heard) at(at time.Time) *heard {
 	for i := range out.judgements {
 		j := &out.judgements[i]
 		j.Window.To = earlier(k.to, at).UTC()
-		j.Reads.To = j.Window.To
+		reads := *j.Reads
+		reads.To = j.Window.To
+		j.Reads = &reads
 	}
 	return &out
 }

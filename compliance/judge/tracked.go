@@ -203,8 +203,8 @@ func (t *tracked) place(code string) { t.notes[notePlace][code] = true }
 func (t *tracked) bySeq(seq int64) *book.Entry { return t.BySeq(seq) }
 
 // reads says what was asked for, over the interval given.
-func (t *tracked) reads(span calendar.Span) Reads {
-	out := Reads{
+func (t *tracked) reads(span calendar.Span) *Reads {
+	out := &Reads{
 		Channels: names(t.notes[noteChannel]), Places: names(t.notes[notePlace]),
 		Holidays: names(t.notes[noteHolidays]), Surveys: names(t.notes[noteSurvey]), Conditions: names(t.notes[noteCondition]),
 		From: span.From.UTC(), To: span.To.UTC(),

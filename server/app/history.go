@@ -40,7 +40,7 @@ func (s *Service) history(ctx context.Context, snap *Snapshot, now *judge.Judgem
 	last, judged, upto := now, 0, len(snap.Entries)
 	for i := len(snap.Entries) - 1; i >= 0 && judged < mostPast; i-- {
 		e := snap.Entries[i]
-		if !turns(e) || !s.matters(e, &last.Reads) {
+		if !turns(e) || !s.matters(e, last.Reads) {
 			continue
 		}
 		// What came in with one import was received at one instant: the book
@@ -82,7 +82,7 @@ func turns(e *book.Entry) bool {
 // own, always can.
 func (s *Service) matters(e *book.Entry, reads *judge.Reads) bool {
 	kind := s.Kinds.Named(e.Kind)
-	return kind == nil || !kind.Plain || kind.Subject == "monitoring" || slices.Contains(reads.Kinds, e.Kind)
+	return kind == nil || !kind.Plain || kind.Subject == "monitoring" || reads == nil || slices.Contains(reads.Kinds, e.Kind)
 }
 
 // before judges a condition by the first n entries of a snapshot, to the same

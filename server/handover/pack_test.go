@@ -240,7 +240,7 @@ func TestJudgementsAreTheReport(t *testing.T) {
 func settle(list []judge.Judgement) {
 	for i := range list {
 		j := &list[i]
-		j.Reads = judge.Reads{}
+		j.Reads = nil
 		for _, v := range []*float64{j.Value, j.Limit, j.Margin, j.Coverage} {
 			if v != nil && *v == 0 {
 				*v = 0
