@@ -5,6 +5,7 @@ import (
 	"fmt"
 
 	"github.com/swardbook/swardbook/compliance/book"
+	"github.com/swardbook/swardbook/compliance/monitoring"
 	"github.com/swardbook/swardbook/compliance/series"
 	"github.com/swardbook/swardbook/geo/survey"
 	"github.com/swardbook/swardbook/server/folder"
@@ -39,7 +40,7 @@ func reparseReadings(o handover.Original) []string {
 		return differs(e, "its original is not to be had: %v", err)
 	}
 	defer func() { _ = f.Close() }()
-	parsed, err := series.ReadDelimited(f, e.Body.Text("name"), folder.MappingOf(e.Body))
+	parsed, err := series.ReadDelimited(f, e.Body.Text("name"), monitoring.MappingOf(e.Body))
 	if err != nil {
 		return differs(e, "%v", err)
 	}

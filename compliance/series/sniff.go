@@ -30,21 +30,42 @@ var ErrDateOrder = errors.New("the order of day and month is not certain")
 // sniffRows is how many rows are looked at.
 const sniffRows = 20_000
 
+// DateOrderError says how dates of a file can be read; it wraps ErrDateOrder.
+type DateOrderError struct {
+	Stamp      string // the first of them, as it stands
+	Day, Month string // layouts: day first, and month first
+}
+
+// Error says what each layout would make of the stamp.
+func (e *DateOrderError) Error() string {
+	return fmt.Sprintf("%v: %q is %s read as day first, and %s read as month first; state the layout %q or %q",
+		ErrDateOrder, e.Stamp, Spoken(e.Stamp, e.Day), Spoken(e.Stamp, e.Month), e.Day, e.Month)
+}
+
+// Unwrap returns ErrDateOrder.
+func (e *DateOrderError) Unwrap() error { return ErrDateOrder }
+
 // Sniff looks at the beginning of a file for the line that holds the columns
 // named, for the form of their times and numbers, and for the step between
-// times. layout is the form of times where the caller knows it.
+// times. The first column is that of the times. layout is the form of times
+// where the caller knows it.
 func Sniff(head []byte, columns []string, layout string) (*Sniffed, error) {
+	return SniffTimes(head, columns[:1], columns[1:], layout)
+}
+
+// SniffTimes is Sniff where the time of a row may stand in two columns, date
+// and time.
+func SniffTimes(head []byte, times, values []string, layout string) (*Sniffed, error) {
 	head = bytes.TrimPrefix(head, []byte("\xEF\xBB\xBF"))
 	s := &Sniffed{}
-	if err := s.header(head, columns); err != nil {
+	if err := s.header(head, append(slices.Clone(times), values...)); err != nil {
 		return nil, err
 	}
 	rows, err := s.rows(head)
 	if err != nil {
 		return nil, err
 	}
-	at := func(name string) int { return slices.Index(s.Header, name) }
-	stamps, values := cellsOf(rows, at(columns[0])), cellsOf(rows, at(columns[len(columns)-1]))
+	stamps := s.cells(rows, times)
 	for s.SkipRows < len(stamps) && !strings.ContainsAny(stamps[s.SkipRows], "0123456789") {
 		s.SkipRows++
 	}
@@ -53,16 +74,40 @@ func Sniff(head []byte, columns []string, layout string) (*Sniffed, error) {
 		return nil, errors.New("no row follows the header")
 	}
 	s.DecimalMark = "."
-	if s.Delimiter != "," && slices.ContainsFunc(values, func(v string) bool { return commaNumber(v) }) {
-		s.DecimalMark = ","
+	for _, v := range values {
+		if s.Delimiter != "," && slices.ContainsFunc(s.cells(rows, []string{v}), commaNumber) {
+			s.DecimalMark = ","
+		}
 	}
 	if s.Layout = layout; layout == "" {
 		if s.Layout, err = dateLayout(stamps); err != nil {
-			return nil, err
+			return s, err
 		}
 	}
 	s.Interval = usualStep(stamps, s.Layout)
 	return s, nil
+}
+
+// cells returns the texts of columns row by row, joined by a space; rows too
+// short for them are passed over.
+func (s *Sniffed) cells(rows [][]string, columns []string) []string {
+	at := make([]int, len(columns))
+	for i, c := range columns {
+		at[i] = slices.Index(s.Header, c)
+	}
+	var out []string
+	for _, r := range rows {
+		parts := make([]string, 0, len(at))
+		for _, k := range at {
+			if k >= 0 && k < len(r) {
+				parts = append(parts, strings.TrimSpace(r[k]))
+			}
+		}
+		if len(parts) == len(at) {
+			out = append(out, strings.Join(parts, " "))
+		}
+	}
+	return out
 }
 
 // header finds the first line that holds all the columns, whatever parts them.
@@ -137,16 +182,6 @@ func (s *Sniffed) rows(head []byte) ([][]string, error) {
 	return out, nil
 }
 
-func cellsOf(rows [][]string, at int) []string {
-	var out []string
-	for _, r := range rows {
-		if at < len(r) {
-			out = append(out, strings.TrimSpace(r[at]))
-		}
-	}
-	return out
-}
-
 // commaNumber tells whether a text is a number only with a decimal comma.
 func commaNumber(s string) bool {
 	if strings.Count(s, ",") != 1 || strings.Contains(s, ".") {
@@ -206,11 +241,11 @@ func dateLayout(stamps []string) (string, error) {
 	case over[0] != "" && over[1] != "":
 		return "", fmt.Errorf("%q and %q cannot both be dates of one form; state it with a layout: %s", over[0], over[1], Layouts)
 	}
-	return "", fmt.Errorf("%w: %q is %s read as day first, and %s read as month first; state the layout %q or %q",
-		ErrDateOrder, first, spoken(first, day), spoken(first, month), day, month)
+	return "", &DateOrderError{Stamp: first, Day: day, Month: month}
 }
 
-func spoken(s, layout string) string {
+// Spoken says what a stamp is by a layout, in words: "2 January 2006".
+func Spoken(s, layout string) string {
 	l, err := parseLayout(layout)
 	if err != nil {
 		return "no date"

@@ -108,6 +108,7 @@ func (s *Server) operations(api huma.API) {
 	s.entryOperations(api)
 	s.conditionOperations(api)
 	s.noticeOperations(api)
+	s.importOperations(api)
 	documentAlready(api)
 	s.planOperations(api)
 	s.levelOperations(api)

@@ -144,7 +144,7 @@ func (s *Server) entryOperations(api huma.API) {
 // documentAlready adds the answer to an entry offered again.
 func documentAlready(api huma.API) {
 	made, amended := reflect.TypeFor[Made](), reflect.TypeFor[Amended]()
-	for path, receipt := range map[string]reflect.Type{"/entries/{id}": made, "/may/{id}": made, "/notices/{id}": made, "/amendments/{id}": amended} {
+	for path, receipt := range map[string]reflect.Type{"/entries/{id}": made, "/may/{id}": made, "/notices/{id}": made, "/imports/{id}": made, "/imports/{id}/withdrawal/{with}": made, "/amendments/{id}": amended} {
 		schema := api.OpenAPI().Components.Schemas.Schema(receipt, true, "")
 		api.OpenAPI().Paths[path].Put.Responses["200"] = &huma.Response{
 			Description: "Already there", Content: map[string]*huma.MediaType{"application/json": {Schema: schema}},

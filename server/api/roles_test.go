@@ -36,6 +36,9 @@ type routeCase struct {
 	open   bool // also to who is not signed in
 }
 
+// loggerFile is the hash of a logger file of the folder.
+const loggerFile = "6806f3044519d52af803cdf0397d862c45cfc4d075b1e03acdee008636678e48"
+
 const (
 	noisy = "/api/conditions/RI%2FNOISE/1-hours"
 )
@@ -65,6 +68,16 @@ func routeCases() []routeCase {
 		{name: "calendar link", route: "POST /api/calendars/:role", method: "POST", path: "/api/calendars/officer", who: makers, status: 200, body: empty},
 		{name: "ending a calendar link", route: "DELETE /api/calendars/:role", method: "DELETE", path: "/api/calendars/officer", who: makers, status: 204},
 		{name: "no calendar", route: "GET /calendar/:token", method: "GET", path: "/calendar/none.ics", who: everybody, status: 404, open: true},
+		{name: "look at a logger file", route: "POST /api/imports/look", method: "POST", path: "/api/imports/look", who: writers, status: 200,
+			body: func(int) any { return map[string]any{"file": loggerFile} }},
+		{name: "trying an import", route: "POST /api/imports/try", method: "POST", path: "/api/imports/try", who: writers, status: 200,
+			body: func(int) any { return map[string]any{"file": loggerFile, "name": "x", "mapping": loggerMapping(nil)} }},
+		{name: "import that lacks all", route: "PUT /api/imports/:id", method: "PUT", path: "/api/imports/NEW", who: writers, status: 422,
+			body: func(int) any {
+				return map[string]any{"file": loggerFile, "name": "x", "mapping": loggerMapping(map[string]any{"zone": ""})}
+			}},
+		{name: "taking back no import", route: "PUT /api/imports/:id/withdrawal/:with", method: "PUT", path: "/api/imports/" + strings.Repeat("0", 32) + "/withdrawal/NEW", who: writers, status: 404,
+			body: func(int) any { return map[string]any{"reason": "none"} }},
 		get("acts", "/api/acts", "/api/acts", everybody),
 		get("holds", "/api/holds", "/api/holds", everybody),
 		get("may I", "/api/may", "/api/may?act=haul&from=2026-05-01T09:00:00Z&to=2026-05-01T10:00:00Z", readers),

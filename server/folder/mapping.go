@@ -7,7 +7,6 @@ import (
 
 	"go.yaml.in/yaml/v3"
 
-	"github.com/swardbook/swardbook/compliance/book"
 	"github.com/swardbook/swardbook/compliance/series"
 )
 
@@ -69,84 +68,6 @@ func (l *loader) words(file string, n *node) []string {
 		out = append(out, c.text)
 	}
 	return out
-}
-
-// mappingBody is a mapping as an import entry keeps it.
-func mappingBody(m series.Mapping) book.Object {
-	o := book.Object{}
-	text := func(key, v string) {
-		if v != "" {
-			o[key] = v
-		}
-	}
-	whole := func(key string, v int) {
-		if v != 0 {
-			o[key] = int64(v)
-		}
-	}
-	text("encoding", m.Encoding)
-	text("delimiter", m.Delimiter)
-	text("decimal_mark", m.DecimalMark)
-	whole("header_row", m.HeaderRow)
-	whole("skip_rows", m.SkipRows)
-	whole("footer_rows", m.FooterRows)
-	text("time_layout", m.Time.Layout)
-	text("stamp", m.Time.Stamp)
-	text("interval", m.Time.Interval)
-	text("zone", m.Time.Zone)
-	columns, values, missing, flags := []any{}, []any{}, []any{}, []any{}
-	for _, c := range m.Time.Columns {
-		columns = append(columns, book.Object{"column": c})
-	}
-	o["time_columns"] = columns
-	for _, v := range m.Values {
-		one := book.Object{"column": v.Column, "channel": v.Channel}
-		for key, s := range map[string]string{"unit": v.Unit, "quantity": v.Quantity, "qualifier": v.Qualifier} {
-			if s != "" {
-				one[key] = s
-			}
-		}
-		values = append(values, one)
-	}
-	o["values"] = values
-	for _, s := range m.Missing {
-		missing = append(missing, book.Object{"text": s})
-	}
-	for _, f := range m.Flags {
-		flags = append(flags, book.Object{"text": f.Text, "means": f.Means})
-	}
-	if len(missing) > 0 {
-		o["missing"] = missing
-	}
-	if len(flags) > 0 {
-		o["flags"] = flags
-	}
-	return o
-}
-
-// MappingOf returns the mapping that an import entry was read by, so that its
-// original can be read again.
-func MappingOf(imported book.Object) series.Mapping {
-	o, _ := imported["mapping"].(book.Object)
-	m := series.Mapping{
-		Encoding: o.Text("encoding"), Delimiter: o.Text("delimiter"), DecimalMark: o.Text("decimal_mark"),
-		HeaderRow: int(o.Integer("header_row")), SkipRows: int(o.Integer("skip_rows")), FooterRows: int(o.Integer("footer_rows")),
-		Time: series.TimeColumns{Layout: o.Text("time_layout"), Stamp: o.Text("stamp"), Interval: o.Text("interval"), Zone: o.Text("zone")},
-	}
-	for _, c := range o.Objects("time_columns") {
-		m.Time.Columns = append(m.Time.Columns, c.Text("column"))
-	}
-	for _, v := range o.Objects("values") {
-		m.Values = append(m.Values, series.ValueColumn{Column: v.Text("column"), Channel: v.Text("channel"), Unit: v.Text("unit"),
-			Quantity: v.Text("quantity"), Qualifier: v.Text("qualifier")})
-	}
-	for _, v := range o.Objects("missing") {
-		m.Missing = append(m.Missing, v.Text("text"))
-	}
-	for _, v := range o.Objects("flags") {
-		m.Flags = append(m.Flags, series.Flag{Text: v.Text("text"), Means: v.Text("means")})
-	}
-	return m
 }
 
 // mappingText writes a mapping as YAML, without the zone and the channels.

@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"github.com/swardbook/swardbook/compliance/book"
+	"github.com/swardbook/swardbook/compliance/monitoring"
 	"github.com/swardbook/swardbook/compliance/quantity"
 	"github.com/swardbook/swardbook/compliance/series"
 	"github.com/swardbook/swardbook/compliance/unit"
@@ -187,65 +188,16 @@ func (l *loader) importEnvelope(s *sheet, r row, name string) (book.Draft, time.
 
 // importBody puts down how a file was read and what came of it.
 func (l *loader) importBody(s *sheet, f loggerFile, d *book.Draft, h book.Hash, m series.Mapping, p *series.Parsed) {
-	parserName, parserVersion, _ := strings.Cut(series.Parser, ".")
-	var from, to int64
-	channels := []any{}
-	places := map[string]bool{}
-	for i := range p.Channels {
-		c, r := &p.Channels[i], f.rows[i]
-		o := book.Object{"channel": c.Channel, "quantity": c.Quantity, "place": s.cell(r, "place"), "unit": c.Unit,
-			"count": c.Count, "valid": c.Valid, "digest": book.Hash(c.Digest).String()}
-		for _, key := range []string{"instrument", "deployment"} {
-			if v := s.cell(r, key); v != "" {
-				o[key] = v
-			}
-		}
-		if c.Unit == "" {
-			delete(o, "unit")
-		}
-		channels = append(channels, o)
-		if place := s.cell(r, "place"); !places[place] {
-			places[place] = true
-			d.Places = append(d.Places, place)
-		}
-		if n := len(c.Blocks); n > 0 {
-			begin, end := c.Blocks[0].Start[0], lastEnd(c.Blocks[n-1])
-			if from == 0 && to == 0 || begin < from {
-				from = begin
-			}
-			to = max(to, end)
-		}
+	of := make([]monitoring.ImportChannel, len(f.rows))
+	for i, r := range f.rows {
+		of[i] = monitoring.ImportChannel{Place: s.cell(r, "place"), Instrument: s.cell(r, "instrument"), Deployment: s.cell(r, "deployment")}
 	}
-	if to > from {
-		d.At, d.Until, d.Precision = time.UnixMilli(from).UTC(), time.UnixMilli(to).UTC(), book.ToMillisecond
+	d.Body, d.Places, d.At, d.Until = monitoring.ImportBody(h, path.Base(l.out.Files[h].Path), m, p, of)
+	if !d.At.IsZero() {
+		d.Precision = book.ToMillisecond
 	}
 	l.people.fill(d, d.At)
 	d.Files = []book.Hash{h}
-	d.Body = book.Object{
-		"file": h.String(), "name": path.Base(l.out.Files[h].Path), "mapping": mappingBody(m), "parser": parserName,
-		"parser_version": parserVersion, "rows": int64(p.Rows), "channels": channels,
-	}
-	if p.Duplicates > 0 {
-		d.Body["duplicates"] = int64(p.Duplicates)
-	}
-	if decisions := decisionsBody(p.Decisions); len(decisions) > 0 {
-		d.Body["decisions"] = decisions
-	}
-}
-
-// lastEnd is when the last reading of a block ends, an instant lasting 1 ms.
-func lastEnd(b *series.Block) int64 { return b.Start[len(b.Start)-1] + max(b.Span, 1) }
-
-func decisionsBody(list []series.Decision) []any {
-	var out []any
-	for _, d := range list {
-		o := book.Object{"from": int64(d.From), "to": int64(d.To), "what": d.What, "rows": int64(d.Rows)}
-		if d.Column != "" {
-			o["column"] = d.Column
-		}
-		out = append(out, o)
-	}
-	return out
 }
 
 // importID gives an import its id: from the file's bytes, so that a file

@@ -9,6 +9,7 @@ import (
 
 	"github.com/swardbook/swardbook/compliance/book"
 	"github.com/swardbook/swardbook/compliance/calendar"
+	"github.com/swardbook/swardbook/compliance/monitoring"
 )
 
 // sidecarText writes the file beside a data file, when there is anything to
@@ -134,7 +135,7 @@ func (w *writer) readings() error {
 			w.place(h, "readings/"+name)
 		}
 		file := strings.TrimPrefix(w.paths[h], "readings/")
-		m := MappingOf(e.Body)
+		m := monitoring.MappingOf(e.Body)
 		text := string(mappingText(m))
 		if mappings[text] == "" {
 			name := w.free("readings/mappings/" + strings.TrimSuffix(file, path.Ext(file)) + ".yaml")
@@ -158,7 +159,7 @@ func (w *writer) channelRows(t *rowsOf, e *book.Entry, h book.Hash, file, mappin
 		cells["id"] = string(e.ID)
 		t.seen[h.String()] = before
 	}
-	m := MappingOf(e.Body)
+	m := monitoring.MappingOf(e.Body)
 	for i, c := range e.Body.Objects("channels") {
 		row := map[string]string{}
 		for k, v := range cells {
