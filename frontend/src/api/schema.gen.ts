@@ -356,6 +356,77 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/imports/look": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** What a logger file looks like, and how others like it were read */
+        post: operations["look-import"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/imports/try": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Read a logger file and compare it with what is on file; nothing is saved */
+        post: operations["try-import"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/imports/{id}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        /**
+         * Bring a logger file in
+         * @description One entry with its readings, or nothing. The same id again answers 200 and keeps what stands.
+         */
+        put: operations["put-import"];
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/imports/{id}/withdrawal/{with}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        /** Take an import back, visibly */
+        put: operations["undo-import"];
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/kinds": {
         parameters: {
             query?: never;
@@ -740,6 +811,12 @@ export interface components {
             /** @description in the condition language */
             wanted: string;
         };
+        BadLine: {
+            column: string;
+            /** Format: int64 */
+            line: number;
+            why: string;
+        };
         Begun: {
             job: string;
         };
@@ -906,6 +983,10 @@ export interface components {
             not_complied: number;
             /** Format: int64 */
             not_yet_due: number;
+        };
+        DateOrder: {
+            first: string;
+            layout: string;
         };
         Duty: {
             /** @description the post it passed from */
@@ -1083,6 +1164,26 @@ export interface components {
             /** Format: double */
             within_share: number | null;
         };
+        FileColumn: {
+            channel: string;
+            column: string;
+            deployment?: string;
+            instrument?: string;
+            place: string;
+            qualifier?: string;
+            quantity: string;
+            unit: string;
+        };
+        FileFlag: {
+            means: string;
+            text: string;
+        };
+        FileGap: {
+            /** Format: date-time */
+            from: string;
+            /** Format: date-time */
+            to: string;
+        };
         FileInfo: {
             /** Format: int64 */
             bytes: number;
@@ -1090,6 +1191,30 @@ export interface components {
             erased?: boolean;
             sha256: string;
             type: string;
+        };
+        FileMapping: {
+            decimal_mark?: string;
+            /** @description what parts the cells: comma, semicolon, bar or tab */
+            delimiter?: string;
+            /** @enum {string} */
+            encoding?: "utf-8" | "latin-1";
+            flags?: components["schemas"]["FileFlag"][];
+            /** Format: int64 */
+            footer_rows?: number;
+            /** Format: int64 */
+            header_row?: number;
+            /** @description seconds, or local day */
+            interval?: string;
+            layout?: string;
+            missing?: string[];
+            /** Format: int64 */
+            skip_rows?: number;
+            /** @description begin, mid, end or instant */
+            stamp?: string;
+            time_columns: string[];
+            values: components["schemas"]["FileColumn"][];
+            /** @description IANA name, UTC, +01:00 or in file */
+            zone?: string;
         };
         Gap: {
             remedy: string;
@@ -1155,6 +1280,66 @@ export interface components {
             /** Format: int64 */
             count: number;
             what: string;
+        };
+        ImportAsked: {
+            /** @description readings that differ from those on file take their place */
+            changed?: boolean;
+            file: string;
+            mapping: components["schemas"]["FileMapping"];
+            name: string;
+        };
+        ImportChannel: {
+            /**
+             * Format: int64
+             * @description readings lower than the quantity can be
+             */
+            below: number;
+            /** Format: int64 */
+            changed: number;
+            channel: string;
+            column: string;
+            /** Format: int64 */
+            count: number;
+            /** Format: date-time */
+            first: string;
+            gaps: components["schemas"]["FileGap"][];
+            /** Format: double */
+            greatest: number | null;
+            /** Format: date-time */
+            last: string;
+            /** Format: double */
+            least: number | null;
+            /** Format: int64 */
+            new: number;
+            /** Format: int64 */
+            same: number;
+            unit: string;
+            /** Format: int64 */
+            valid: number;
+        };
+        ImportTrial: {
+            bad: components["schemas"]["BadLine"][];
+            /** Format: int64 */
+            bad_count: number;
+            /**
+             * Format: int64
+             * @description readings that differ from those on file
+             */
+            changed: number;
+            channels: components["schemas"]["ImportChannel"][];
+            decisions: components["schemas"]["RowDecision"][];
+            faults: components["schemas"]["Fault"][];
+            good: boolean;
+            /** @description completed by what the file shows */
+            mapping: components["schemas"]["FileMapping"];
+            /** @description where the file leaves day and month open */
+            orders: components["schemas"]["DateOrder"][];
+            /** Format: int64 */
+            repeated: number;
+            /** Format: int64 */
+            rows: number;
+            /** @description what each zone would make of the first and last time */
+            zones: components["schemas"]["ZoneMeaning"][];
         };
         Judgement: {
             cause?: string;
@@ -1226,6 +1411,33 @@ export interface components {
             caution: string;
             figures: components["schemas"]["Figures"];
             sentence: string;
+        };
+        LoggerFile: {
+            delimiter: string;
+            encoding: string;
+            header: string[];
+            /**
+             * Format: int64
+             * @description 0: none was found
+             */
+            header_row: number;
+            /** @description the entry that brought the same bytes in */
+            known: string;
+            /** @description the first, as they stand */
+            lines: string[];
+            /** @description a byte order mark stands before the text */
+            mark: boolean;
+            numbers: string[];
+            past: components["schemas"]["PastMapping"][];
+            quantities: components["schemas"]["ReadingSubject"][];
+            /** @description the first below the header, as parted */
+            rows: string[][];
+            /** @description columns that look like the time */
+            times: string[];
+        };
+        LookInputBody: {
+            /** @description SHA-256 of a file that was sent */
+            file: string;
         };
         Made: {
             hash: string;
@@ -1386,6 +1598,13 @@ export interface components {
             /** @enum {string} */
             verdict: "cannot be judged" | "not yet due" | "not applicable" | "complied" | "not complied";
         };
+        PastMapping: {
+            entry: string;
+            mapping: components["schemas"]["FileMapping"];
+            name: string;
+            /** Format: int64 */
+            seq: number;
+        };
         PlaceWord: {
             code: string;
             kind: string;
@@ -1465,6 +1684,11 @@ export interface components {
             rows: number;
             values: (number | null)[];
         };
+        ReadingSubject: {
+            code: string;
+            title: string;
+            unit: string;
+        };
         Readings: {
             channel: string;
             columns: components["schemas"]["Column"][];
@@ -1498,6 +1722,16 @@ export interface components {
             seq: number;
             /** Format: date-time */
             to: string;
+        };
+        RowDecision: {
+            column: string;
+            /** Format: int64 */
+            from: number;
+            /** Format: int64 */
+            rows: number;
+            /** Format: int64 */
+            to: number;
+            what: string;
         };
         Section: {
             line: number[][];
@@ -1609,6 +1843,9 @@ export interface components {
             permit: string;
             why: string;
         };
+        UndoInputBody: {
+            reason: string;
+        };
         User: {
             disabled: boolean;
             display: string;
@@ -1638,6 +1875,13 @@ export interface components {
         WindowPage: {
             items: components["schemas"]["Judgement"][];
             next?: string;
+        };
+        ZoneMeaning: {
+            /** Format: date-time */
+            first: string;
+            /** Format: date-time */
+            last: string;
+            zone: string;
         };
     };
     responses: never;
@@ -2423,6 +2667,164 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["Hold"][];
+                };
+            };
+            /** @description Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "look-import": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["LookInputBody"];
+            };
+        };
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["LoggerFile"];
+                };
+            };
+            /** @description Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "try-import": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["ImportAsked"];
+            };
+        };
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ImportTrial"];
+                };
+            };
+            /** @description Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "put-import": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description made by the device: 128 random bits in hex */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["ImportAsked"];
+            };
+        };
+        responses: {
+            /** @description Already there */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Made"];
+                };
+            };
+            /** @description Created */
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Made"];
+                };
+            };
+            /** @description Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "undo-import": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description the import */
+                id: string;
+                /** @description id of the withdrawal, made by the device */
+                with: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["UndoInputBody"];
+            };
+        };
+        responses: {
+            /** @description Already there */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Made"];
+                };
+            };
+            /** @description Created */
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Made"];
                 };
             };
             /** @description Error */

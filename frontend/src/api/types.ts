@@ -70,3 +70,6 @@ export type Plan = Omit<Schemas['Plan'], 'features'> & {
     }[]
   }
 }
+export type FileMapping = Schemas['FileMapping']
+export type ImportTrial = Schemas['ImportTrial']
+export type LoggerFile = Schemas['LoggerFile']
