@@ -10,6 +10,7 @@ import (
 )
 
 const importHelp = `Usage: swardbook import FOLDER --data DIR
+       swardbook import readings FILE... --data DIR --mapping M.yaml --as NAME
 
 Takes a site folder into the kept book of its site, which is opened when the
 data directory does not hold it yet. Everything is checked first and every
@@ -23,7 +24,10 @@ Example: swardbook import ./demo-site --data ./site-data
 Exit codes: 0 done, 1 failed, 2 wrong call.
 `
 
-func runImport(args []string, _ io.Reader, stdout, stderr io.Writer) int {
+func runImport(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
+	if len(args) > 0 && args[0] == "readings" {
+		return runImportReadings(args[1:], stdin, stdout, stderr)
+	}
 	f := flags("import")
 	data := f.String("data", "", "")
 	words, code, ended := parse(f, args, importHelp, stdout, stderr)

@@ -37,7 +37,7 @@ func (s *Service) KeepImport(ctx context.Context, who Actor, id book.ID, in Impo
 	case t.BadCount > 0:
 		return nil, false, t, refused(fmt.Sprintf("%d of its lines cannot be read", t.BadCount))
 	case t.Changed() > 0 && !in.Changed:
-		return nil, false, t, refused(fmt.Sprintf("%d readings differ from those on file; say that they are to take their place", t.Changed()))
+		return nil, false, t, refused(differing(t.Changed()) + "; say that it is to count instead")
 	}
 	d := book.Draft{ID: id, Kind: monitoring.ImportKind, By: who.Person, Role: string(who.Role), Made: s.now(), Precision: book.ToMillisecond, Files: []book.Hash{in.File}}
 	d.Body, d.Places, d.At, d.Until = monitoring.ImportBody(in.File, in.Name, t.Mapping, t.parsed, in.Of)
@@ -58,6 +58,13 @@ func (s *Service) KeepImport(ctx context.Context, who Actor, id book.ID, in Impo
 	}
 	s.saw(ctx, who.Person, done.Entries[0].Seq)
 	return done.Entries[0], true, t, nil
+}
+
+func differing(n int) string {
+	if n == 1 {
+		return "one reading differs from what is on file"
+	}
+	return fmt.Sprintf("%d readings differ from what is on file", n)
 }
 
 // UndoImport takes an import back by a visible withdrawal, under an id the

@@ -7,6 +7,7 @@ import (
 
 	"go.yaml.in/yaml/v3"
 
+	"github.com/swardbook/swardbook/compliance/monitoring"
 	"github.com/swardbook/swardbook/compliance/series"
 )
 
@@ -16,8 +17,12 @@ var mappingKeys = []string{"encoding", "delimiter", "decimal_mark", "header_row"
 // mappingNode reads a mapping: how a delimited logger file is read. The zone
 // and the channels stand in the index.
 func (l *loader) mappingNode(file string, n *node) (series.Mapping, bool) {
-	before := len(l.problems)
 	n.only(file, &l.findings, mappingKeys, "time", "missing", "flags")
+	return l.mappingIn(file, n)
+}
+
+func (l *loader) mappingIn(file string, n *node) (series.Mapping, bool) {
+	before := len(l.problems)
 	m := series.Mapping{Encoding: n.word("encoding"), Delimiter: n.word("delimiter"), DecimalMark: n.word("decimal_mark")}
 	for _, one := range []struct {
 		key  string
@@ -111,4 +116,42 @@ func wordList(words []string) string {
 		out[i] = quoted(w)
 	}
 	return "[" + strings.Join(out, ", ") + "]"
+}
+
+// ReadMapping reads a mapping that stands by itself: as in readings/mappings,
+// with the zone and the channels of its columns. name stands in messages; what
+// is wrong comes back as Problems.
+func ReadMapping(name string, data []byte) (series.Mapping, []monitoring.ImportChannel, error) {
+	l := &loader{}
+	n := readYAML(name, data, &l.findings)
+	if n == nil {
+		return series.Mapping{}, nil, l.err()
+	}
+	channels := n.get("channels")
+	zone := n.word("zone")
+	n.only(name, &l.findings, append([]string{"zone"}, mappingKeys...), "time", "missing", "flags", "channels")
+	m, _ := l.mappingIn(name, n)
+	m.Time.Zone = zone
+	if zone == "" {
+		l.say(name, n.line, "zone", "the zone of the logger's clock is missing", "write its IANA name, UTC, an offset such as +00:00 for a clock that is never put forward, or in file")
+	}
+	var of []monitoring.ImportChannel
+	if channels == nil || len(channels.list) == 0 {
+		l.say(name, n.line, "channels", "no column is named", "list channels: each with column, channel, quantity, unit and place")
+	} else {
+		for _, c := range channels.list {
+			c.only(name, &l.findings, []string{"column", "channel", "quantity", "unit", "place", "qualifier", "instrument", "deployment"})
+			m.Values = append(m.Values, series.ValueColumn{Column: c.word("column"), Channel: c.word("channel"), Quantity: c.word("quantity"), Unit: c.word("unit"), Qualifier: c.word("qualifier")})
+			of = append(of, monitoring.ImportChannel{Place: c.word("place"), Instrument: c.word("instrument"), Deployment: c.word("deployment")})
+			for _, must := range []string{"column", "channel", "quantity", "place"} {
+				if c.word(must) == "" {
+					l.say(name, c.line, must, must+" is missing", "write it")
+				}
+			}
+		}
+	}
+	if len(l.problems) > 0 {
+		return m, of, l.err()
+	}
+	return m, of, nil
 }
