@@ -164,6 +164,18 @@ func (r *Record) Readings(channel string, from, to time.Time) ([]*series.Block, 
 	return out, nil
 }
 
+// AsReceived returns the readings of a channel that touch [from, to) as the
+// imports in force brought them: of two readings of one time the later received,
+// and nothing rejected nor doubted.
+func (r *Record) AsReceived(channel string, from, to time.Time) ([]*series.Block, error) {
+	plain := &Record{src: r.src, imports: r.imports}
+	each, err := plain.received(channel, from, to)
+	if err != nil {
+		return nil, err
+	}
+	return layered(each), nil
+}
+
 // received returns what each import in force brought of a channel that touches
 // [from, to), in order of receipt.
 func (r *Record) received(channel string, from, to time.Time) ([][]*series.Block, error) {

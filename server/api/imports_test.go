@@ -87,14 +87,25 @@ func TestImportIsLookedAtTriedAndKept(t *testing.T) {
 	p.send("GET", readings, nil).want(200).has(`"n":120`)
 
 	// A file of the same logger is offered the same reading; what differs has to be said.
-	file = p.sendFile(winterFile(start.Add(time.Hour), 120, func(i int) string { return map[bool]string{true: "99", false: "60"}[i == 3] }))
+	file = p.sendFile(winterFile(start.Add(time.Hour), 120, func(i int) string {
+		if i == 3 {
+			return "99"
+		}
+		return fmt.Sprintf("%d.5", 50+i%5)
+	}))
 	p.send("POST", "/api/imports/look", map[string]any{"file": file}).want(200).into(&look)
 	if len(look.Past) != 1 || look.Past[0].Mapping.Zone != "+00:00" || look.Past[0].Mapping.Values[0].Place != "NSR1" {
 		t.Errorf("offered %+v", look.Past)
 	}
 	again := try(loggerMapping(nil), false)
-	if again.Channels[0].New != 60 || again.Channels[0].Changed != 60 || again.Changed != 60 {
+	if again.Channels[0].New != 60 || again.Channels[0].Changed != 1 || again.Channels[0].Same != 59 || again.Changed != 1 {
 		t.Errorf("%+v", again.Channels)
+	}
+	// What was rejected is the same reading still.
+	p.send("PUT", "/api/entries/"+newID(9), map[string]any{"kind": "rejection.1", "at": "2025-04-05T11:10:00.000Z", "until": "2025-04-05T11:40:00.000Z", "at_precision": "minute",
+		"body": map[string]any{"channel": "NSR2-LAEQ", "reason": "wind", "note": "gusts"}}).want(201)
+	if rejected := try(loggerMapping(nil), false); rejected.Changed != 1 || rejected.Channels[0].Same != 59 {
+		t.Errorf("after a rejection: %+v", rejected.Channels)
 	}
 	keep(3, loggerMapping(nil), false).problem(422, app.Invalid)
 	keep(3, loggerMapping(nil), true).want(201)

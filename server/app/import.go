@@ -340,7 +340,7 @@ func (s *Service) trialChannel(snap *Snapshot, c *series.ParsedChannel) (TrialCh
 	first, last := c.Blocks[0], c.Blocks[len(c.Blocks)-1]
 	from, to := first.Start[0], last.Start[len(last.Start)-1]+max(last.Span, 1)
 	out.First, out.Last = time.UnixMilli(from).UTC(), time.UnixMilli(to).UTC()
-	held, err := snap.Record.Readings(c.Channel, out.First, out.Last)
+	held, err := snap.Record.AsReceived(c.Channel, out.First, out.Last)
 	if err != nil {
 		return out, internal("reading the channel", err)
 	}
