@@ -5,6 +5,7 @@ import (
 	"encoding/csv"
 	"slices"
 	"strings"
+	"unicode"
 	"unicode/utf8"
 )
 
@@ -148,12 +149,16 @@ func isNumber(s string) bool {
 func looksLikeDate(s string) bool {
 	s, _, _ = strings.Cut(strings.Replace(s, "T", " ", 1), " ")
 	for _, mark := range []string{"-", "/", "."} {
-		if strings.Count(s, mark) == 2 && strings.Trim(strings.ReplaceAll(s, mark, ""), "0123456789JanFebMrApyulgSOctNovDc") == "" {
+		if strings.Count(s, mark) == 2 && strings.ContainsAny(s, "0123456789") && strings.IndexFunc(strings.ReplaceAll(s, mark, ""), notInDate) < 0 {
 			return true
 		}
 	}
 	return false
 }
+
+// notInDate tells whether a character is none that dates are written with: digits
+// and names of months.
+func notInDate(r rune) bool { return !unicode.IsDigit(r) && !unicode.IsLetter(r) }
 
 func looksLikeClock(s string) bool {
 	n := strings.Count(s, ":")
