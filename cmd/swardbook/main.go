@@ -34,6 +34,8 @@ func commands() []command {
 		{"may", "what on file stands against an act before it is done", runMay},
 		{"import", "take a site folder into a kept book", runImport},
 		{"stat", "statistics of a logger or laboratory file, by windows", runStat},
+		{"predict", "estimate the noise of plant at receptors, every term shown", runPredict},
+		{"shots", "fit a log of blasts; charges and velocities from the line", runShots},
 		{"survey", "describe a survey file, or write it in another format", runSurvey},
 		{"plan", "check a plan file; areas, lengths, overlaps", runPlan},
 		{"grid", "coordinates, areas in their senses, control points of a site grid", runGrid},

@@ -11,6 +11,7 @@ import (
 	"github.com/swardbook/swardbook/compliance/permit"
 	"github.com/swardbook/swardbook/compliance/quantity"
 	"github.com/swardbook/swardbook/compliance/series"
+	"github.com/swardbook/swardbook/compliance/student"
 	"github.com/swardbook/swardbook/compliance/unit"
 )
 
@@ -248,7 +249,7 @@ func boundSteps(v []float64, confidence string) []Step {
 	}
 	n := float64(len(v))
 	mean := plainSum(v) / n
-	s, t := deviation(v, mean), studentQuantile(p.Float()/100, n-1)
+	s, t := deviation(v, mean), student.Quantile(p.Float()/100, n-1)
 	return []Step{
 		step("results", strconv.Itoa(len(v))),
 		step("their mean", exact(unit.Round9(mean))),

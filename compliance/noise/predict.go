@@ -1,0 +1,190 @@
+package noise
+
+import (
+	"errors"
+	"fmt"
+	"math"
+)
+
+// Method says how the level of a machine falls with distance.
+type Method string
+
+// The methods there are.
+const (
+	// Activity takes the level of an activity at 10 m, the distance over hard or
+	// soft ground, screening, and the share of time it goes on: the method of
+	// BS 5228-1:2009, annex F. Its words for soft ground and for screening where
+	// no spectrum is known are from memory.
+	Activity Method = "activity"
+	// Usage takes the level of a machine at 50 ft and its usage factor: the method
+	// of the United States' transit noise manual (FTA, 2006, 12.1.1), and with
+	// ground factor 0 that of its highway construction noise handbook (FHWA, 2006).
+	Usage Method = "usage"
+)
+
+// Plant is one machine or activity, as it is heard at one receptor.
+type Plant struct {
+	Name     string
+	Level    float64 // dB(A): of Activity the LAeq at 10 m; of Usage at 50 ft
+	Distance float64 // m along the straight line between them, more than 0
+	OnTime   float64 // share of the period it goes on, above 0 to 1
+	Soft     float64 // Activity: share of soft ground between them, 0 to 1
+	Screen   float64 // dB taken off by screening, 0 or more
+	Ground   float64 // Usage: ground factor G, 0 for hard
+	Road     *Road   // a haul road instead of Level and OnTime; Activity alone
+}
+
+// Road is moving plant on a haul road.
+type Road struct {
+	Power     float64 // sound power level of one machine, dB(A)
+	PerHour   float64 // passes an hour
+	SpeedKMH  float64
+	ViewAngle float64 // degrees of the road that are seen; 0 = 180
+}
+
+// Term is one step from a level to the next, with its words.
+type Term struct {
+	Words string
+	DB    float64
+}
+
+// Heard is the level of one machine at a receptor and how it came about.
+type Heard struct {
+	Name  string
+	DB    float64
+	Terms []Term // the first is the level begun with; their sum is DB
+	Notes []string
+}
+
+// Predicted is the level of all of them at a receptor.
+type Predicted struct {
+	DB    float64 // energy sum, with the façade where asked
+	Each  []Heard
+	Notes []string
+}
+
+// farthest is how far the method is taken without a word of caution, m.
+const farthest = 300
+
+// softFrom is the least distance at which soft ground takes off more, m.
+const softFrom = 25
+
+// feet50 is 50 ft in m.
+const feet50 = 15.24
+
+// Predict gives the level at one receptor. façade adds 3 dB for a microphone 1 m
+// before one. It is an estimate of the period the on-times are shares of.
+func Predict(m Method, plant []Plant, facade bool) (*Predicted, error) {
+	if len(plant) == 0 {
+		return nil, errors.New("no machine is named")
+	}
+	out := &Predicted{}
+	sum := 0.0
+	for i := range plant {
+		h, err := plant[i].heard(m)
+		if err != nil {
+			return nil, fmt.Errorf("%s: %w", plant[i].Name, err)
+		}
+		sum += math.Pow(10, h.DB/10)
+		out.Each = append(out.Each, *h)
+	}
+	out.DB = 10 * math.Log10(sum)
+	if facade {
+		out.DB += 3
+		out.Notes = append(out.Notes, "1 m before a façade: 3 dB added")
+	}
+	return out, nil
+}
+
+func (p *Plant) heard(m Method) (*Heard, error) {
+	switch {
+	case !(p.Distance > 0) || math.IsInf(p.Distance, 0):
+		return nil, errors.New("its distance is not above nothing")
+	case p.Road == nil && !(p.OnTime > 0 && p.OnTime <= 1):
+		return nil, errors.New("its on-time is no share above 0 and up to 1")
+	case p.Soft < 0 || p.Soft > 1:
+		return nil, errors.New("its share of soft ground is not from 0 to 1")
+	case p.Screen < 0 || p.Ground < 0:
+		return nil, errors.New("screening and ground factor take off, and are not below 0")
+	case m != Activity && m != Usage:
+		return nil, fmt.Errorf("there is no method %q; there are activity and usage", m)
+	case m == Usage && (p.Road != nil || p.Soft > 0):
+		return nil, errors.New("the usage method knows no haul road and no soft share; give a ground factor")
+	case m == Activity && p.Ground > 0:
+		return nil, errors.New("the activity method knows no ground factor; give the share of soft ground")
+	}
+	h := &Heard{Name: p.Name}
+	if p.Distance > farthest {
+		h.Notes = append(h.Notes, fmt.Sprintf("beyond %d m: weather and ground make more of a difference than the method knows", farthest))
+	}
+	switch {
+	case p.Road != nil:
+		if err := h.road(p); err != nil {
+			return nil, err
+		}
+	case m == Usage:
+		h.add("level at 50 ft", p.Level)
+		h.add(fmt.Sprintf("on for %.4g %% of the time", 100*p.OnTime), 10*math.Log10(p.OnTime))
+		h.add(fmt.Sprintf("distance %.5g m, 20 lg(D/50 ft)", p.Distance), -20*math.Log10(p.Distance/feet50))
+		if p.Ground > 0 {
+			h.add(fmt.Sprintf("ground factor %.3g, 10·G·lg(D/50 ft)", p.Ground), -10*p.Ground*math.Log10(p.Distance/feet50))
+		}
+		if p.Screen > 0 {
+			h.add("screening", -p.Screen)
+		}
+	default:
+		h.add("LAeq at 10 m", p.Level)
+		h.ground(p)
+		h.add(fmt.Sprintf("on for %.4g %% of the time", 100*p.OnTime), 10*math.Log10(p.OnTime))
+	}
+	for _, t := range h.Terms {
+		h.DB += t.DB
+	}
+	return h, nil
+}
+
+func (h *Heard) add(words string, db float64) { h.Terms = append(h.Terms, Term{words, db}) }
+
+// ground takes off distance, soft ground and screening. Soft ground and a screen
+// are not added: whichever takes off more is taken.
+func (h *Heard) ground(p *Plant) {
+	hard, soft := 20*math.Log10(p.Distance/10), 0.0
+	if p.Distance >= softFrom {
+		soft = p.Soft * (25*math.Log10(p.Distance/10) - 2 - hard)
+	} else if p.Soft > 0 {
+		h.Notes = append(h.Notes, fmt.Sprintf("nearer than %d m soft ground takes off no more than hard", softFrom))
+	}
+	h.add(fmt.Sprintf("distance %.5g m over hard ground, 20 lg(R/10)", p.Distance), -hard)
+	switch {
+	case p.Screen > 0 && p.Screen >= soft:
+		h.add("screening", -p.Screen)
+		if soft > 0 {
+			h.Notes = append(h.Notes, "soft ground and screening are not added: screening takes off more")
+		}
+	case soft > 0:
+		h.add(fmt.Sprintf("%.4g %% of it soft ground, 25 lg(R/10) − 2", 100*p.Soft), -soft)
+		if p.Screen > 0 {
+			h.Notes = append(h.Notes, "soft ground and screening are not added: soft ground takes off more")
+		}
+	}
+}
+
+// road is LWA − 33 + 10 lg Q − 10 lg V − 10 lg d, with the angle of view.
+func (h *Heard) road(p *Plant) error {
+	r := p.Road
+	if !(r.PerHour > 0 && r.SpeedKMH > 0) || r.ViewAngle < 0 || r.ViewAngle > 180 {
+		return errors.New("its passes an hour and speed are not above nothing, or its angle of view not from 0 to 180 degrees")
+	}
+	h.add("sound power level of one machine", r.Power)
+	h.add("passing by", -33)
+	h.add(fmt.Sprintf("%.4g passes an hour", r.PerHour), 10*math.Log10(r.PerHour))
+	h.add(fmt.Sprintf("at %.4g km/h", r.SpeedKMH), -10*math.Log10(r.SpeedKMH))
+	h.add(fmt.Sprintf("distance %.5g m", p.Distance), -10*math.Log10(p.Distance))
+	if r.ViewAngle > 0 && r.ViewAngle < 180 {
+		h.add(fmt.Sprintf("%.4g° of it in view", r.ViewAngle), 10*math.Log10(r.ViewAngle/180))
+	}
+	if p.Screen > 0 {
+		h.add("screening", -p.Screen)
+	}
+	return nil
+}
