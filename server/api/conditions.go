@@ -230,6 +230,8 @@ func (s *Server) conditionOperations(api huma.API) {
 		func(ctx context.Context, in *workingInput) (*answer[judge.Judgement], error) {
 			return reply(s.working(ctx, in))
 		})
+	huma.Register(api, huma.Operation{OperationID: "episodes", Method: http.MethodGet, Path: one + "/episodes", Summary: "Runs of windows not complied, and what else was on record"},
+		func(ctx context.Context, in *OneInput) (*answer[[]Episode], error) { return reply(s.episodes(ctx, in)) })
 	huma.Register(api, huma.Operation{OperationID: "left-out", Method: http.MethodGet, Path: one + "/left-out", Summary: "The condition with and without what was rejected, and who rejected it"},
 		func(ctx context.Context, in *OneInput) (*answer[LeftOut], error) { return reply(s.leftOut(ctx, in)) })
 	huma.Register(api, huma.Operation{OperationID: "readings", Method: http.MethodGet, Path: "/readings", Summary: "A channel's readings, reduced so that no peak is lost"},
@@ -245,6 +247,44 @@ type LeftOut struct {
 	Without  judge.Judgement `json:"without" doc:"as if nothing had been rejected"`
 	Rejected []Rejected      `json:"rejected"`
 	Busy     string          `json:"busy" doc:"whether what was left out falls on days with work"`
+}
+
+// Episode is a run of windows not complied.
+type Episode struct {
+	From      time.Time       `json:"from"`
+	To        time.Time       `json:"to"`
+	Windows   int             `json:"windows"`
+	Worst     judge.Judgement `json:"worst"`
+	Meanwhile []Meanwhile     `json:"meanwhile" doc:"what else was on record at the time; no cause"`
+}
+
+// Meanwhile is something on record at the time.
+type Meanwhile struct {
+	Words string `json:"words"`
+	Entry string `json:"entry"`
+}
+
+func (s *Server) episodes(ctx context.Context, in *OneInput) ([]Episode, error) {
+	a, err := in.asked()
+	if err != nil {
+		return nil, err
+	}
+	all, err := s.App.Episodes(ctx, who(ctx), a)
+	out := []Episode{}
+	for i := range all {
+		e := &all[i]
+		e.Worst.Working = nil
+		one := Episode{From: e.From, To: e.To, Windows: e.Windows, Worst: e.Worst, Meanwhile: []Meanwhile{}}
+		for _, m := range e.Meanwhile {
+			id := ""
+			if m.Entry != nil {
+				id = string(m.Entry.ID)
+			}
+			one.Meanwhile = append(one.Meanwhile, Meanwhile{m.Words, id})
+		}
+		out = append(out, one)
+	}
+	return out, err
 }
 
 // Rejected is one span of readings that do not count.

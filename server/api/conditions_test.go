@@ -271,3 +271,18 @@ func TestWithAndWithoutRejections(t *testing.T) {
 	}
 	p.send("GET", "/api/conditions/RI%2FNOISE/none/left-out", nil).problem(404, app.NotFound)
 }
+
+// The four hours above 55 dB of the open data are four episodes, the loudest
+// 57.8277 dB (expected.yaml of the folder).
+func TestEpisodesOverTheLimit(t *testing.T) {
+	s := serve(t)
+	var list []Episode
+	s.as(app.Regulator).send("GET", noisy+"/episodes?place=NSR1", nil).want(200).into(&list)
+	loudest := 0.0
+	for _, e := range list {
+		loudest = max(loudest, *e.Worst.Value)
+	}
+	if len(list) != 4 || loudest < 57.8276 || loudest > 57.8278 || list[0].From.Before(list[1].From) {
+		t.Errorf("%d episodes, the loudest %v", len(list), loudest)
+	}
+}

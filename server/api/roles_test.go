@@ -111,6 +111,7 @@ func routeCases() []routeCase {
 			}},
 		get("windows", "/api/conditions/:permit/:condition/windows", noisy+"/windows?place=NSR1", readers),
 		get("working", "/api/conditions/:permit/:condition/working", noisy+"/working?place=NSR1&from=2025-03-21T08:00:00Z", readers),
+		get("episodes", "/api/conditions/:permit/:condition/episodes", noisy+"/episodes?place=NSR1", readers),
 		get("what was left out", "/api/conditions/:permit/:condition/left-out", noisy+"/left-out?place=NSR1", readers),
 		get("readings", "/api/readings", "/api/readings?channel=NSR1-LAEQ&from=2025-03-21T00:00:00Z&to=2025-03-22T00:00:00Z", readers),
 		get("surveys", "/api/surveys", "/api/surveys", readers),

@@ -415,3 +415,25 @@ func (s *Service) LeftOut(ctx context.Context, who Actor, a Asked) (*judge.LeftO
 	}
 	return out, snap, nil
 }
+
+// mostEpisodes is how many runs of windows not complied are looked into.
+const mostEpisodes = 40
+
+// Episodes answers the runs of windows of a condition that were not complied,
+// the latest first, and what else was on record at the time.
+func (s *Service) Episodes(ctx context.Context, who Actor, a Asked) ([]judge.Episode, error) {
+	snap, err := s.on(ctx, who, a.When)
+	if err != nil {
+		return nil, err
+	}
+	report, err := s.windowed(snap, a.Permit, a.Condition)
+	if err != nil {
+		return nil, err
+	}
+	j, err := (&Snapshot{Report: report}).judgement(a)
+	if err != nil {
+		return nil, err
+	}
+	out, err := judge.Episodes(snap.Record, s.Quantities, j.Windows, mostEpisodes)
+	return out, internal("looking at what else was on record", err)
+}

@@ -178,6 +178,23 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/conditions/{permit}/{condition}/episodes": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Runs of windows not complied, and what else was on record */
+        get: operations["episodes"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/conditions/{permit}/{condition}/left-out": {
         parameters: {
             query?: never;
@@ -1079,6 +1096,17 @@ export interface components {
             /** @description cursor of the page after; absent at the end */
             next?: string;
         };
+        Episode: {
+            /** Format: date-time */
+            from: string;
+            /** @description what else was on record at the time; no cause */
+            meanwhile: components["schemas"]["Meanwhile"][];
+            /** Format: date-time */
+            to: string;
+            /** Format: int64 */
+            windows: number;
+            worst: components["schemas"]["Judgement"];
+        };
         EraseInputBody: {
             /** @description ground in law */
             ground: string;
@@ -1475,6 +1503,10 @@ export interface components {
             until_why: string;
             words: string;
             zone: string;
+        };
+        Meanwhile: {
+            entry: string;
+            words: string;
         };
         Needed: {
             agreed: string;
@@ -2238,6 +2270,44 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["OneCondition"];
+                };
+            };
+            /** @description Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    episodes: {
+        parameters: {
+            query?: {
+                /** @description judge to this time; now when absent */
+                at?: string;
+                /** @description by what was received up to this time */
+                known_at?: string;
+                place?: string;
+            };
+            header?: never;
+            path: {
+                permit: string;
+                condition: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Episode"][];
                 };
             };
             /** @description Error */
