@@ -77,7 +77,7 @@ func batch(wins []window) int {
 func (h *hearing) statistics() ([]permit.StatisticName, []version, error) {
 	c := h.cond()
 	if c.Nondetect == permit.Estimated {
-		return nil, nil, notBuilt("estimate of less-than results")
+		return nil, nil, notBuilt("estimate of less-than readings")
 	}
 	if c.Window.Kind != calendar.Instant {
 		if c.Statistic.Name == permit.Value || c.Statistic.Name == "" {

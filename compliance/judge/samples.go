@@ -42,7 +42,7 @@ func seqOf(e *book.Entry) int64 {
 // sampleOutcomes judges a quantity that is observed in single results, before
 // any outer rule.
 func (h *hearing) sampleOutcomes() ([]outcome, error) {
-	if h.cond().Nondetect == permit.Estimated {
+	if h.cond().Nondetect == permit.Estimated && h.s.opts.Rules < 3 {
 		return nil, notBuilt("estimate of less-than results")
 	}
 	list, err := h.singles()
@@ -275,6 +275,10 @@ func (h *hearing) statistic(w *window, name permit.StatisticName, values []sampl
 		return b, unitOfStatistic(name, h.q.Unit), err
 	case name == permit.LowerBound:
 		b, err := lowerBounds(values, w.ver.cond.Statistic.Percentile)
+		return b, h.q.Unit, err
+	}
+	if estimates(w.ver.cond, name, values) {
+		b, err := estimated(values, w.ver.cond.With["estimate"])
 		return b, h.q.Unit, err
 	}
 	b, err := statOf(name, values, w.ver.cond.Statistic.Percentile)

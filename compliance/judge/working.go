@@ -228,6 +228,10 @@ func sampleSteps(o *outcome, list []quantity.Observation, values []sample, name 
 	switch {
 	case name == permit.LowerBound && len(values) > 1 && listed(low) == listed(high):
 		steps = append(steps, boundSteps(low, o.ver.cond.Statistic.Percentile)...)
+	case estimates(o.ver.cond, name, values):
+		if e, err := estimate(values, o.ver.cond.With["estimate"]); err == nil {
+			steps = append(steps, e.steps...)
+		}
 	case len(values) > 1:
 		u := used{equal: true}
 		for _, v := range high {
