@@ -123,6 +123,7 @@ func (whole *hearing) recall(sh *shared, old *memory, dirty func(*remembered) bo
 	}
 	first := runs[0].versions[0].span.From
 	out = &memory{}
+	sh.used = 0
 	if n := 1 + max(0, int(whole.at.Sub(first)/(28*24*time.Hour))); sh.passing {
 		sh.scratch = slices.Grow(sh.scratch[:0], n)
 		out.months = sh.scratch
@@ -224,7 +225,7 @@ func (whole *hearing) hear(sh *shared, runs []monthlyRun, m *remembered) (ok boo
 			if err != nil || months.lost {
 				return false
 			}
-			h.take(&m.limit, months, r.chans)
+			h.take(sh, &m.limit, months, r.chans)
 			m.next = h.next
 			return true
 		}

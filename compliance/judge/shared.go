@@ -19,6 +19,23 @@ type shared struct {
 
 	passing bool         // what is remembered is for one judgement only
 	scratch []remembered // of the last condition, to be written over when passing
+	room    []*outcome   // likewise
+	used    int          // of room
+}
+
+// outcome is room for one: that of the condition before, where nothing of it is
+// kept.
+func (sh *shared) outcome() *outcome {
+	if !sh.passing {
+		return new(outcome)
+	}
+	if sh.used == len(sh.room) {
+		sh.room = append(sh.room, new(outcome))
+	}
+	o := sh.room[sh.used]
+	sh.used++
+	*o = outcome{}
+	return o
 }
 
 // monthAfter returns the month that follows one in the hearing's zone.
@@ -113,7 +130,7 @@ func (h *hearing) readMonth(chans []series.Channel) (*sharedMonth, error) {
 // each window by itself. Of a window that is wholly measured and can be told
 // from its limit only the verdict and the margin are worked out, until it is
 // known which window says most.
-func (h *hearing) take(p *stretch, m *sharedMonth, chans []series.Channel) {
+func (h *hearing) take(sh *shared, p *stretch, m *sharedMonth, chans []series.Channel) {
 	v := &h.run[0]
 	from, quick := h.quick(v, chans)
 	plain := -1 // the window that says most, where it is not in p.best
@@ -130,7 +147,7 @@ func (h *hearing) take(p *stretch, m *sharedMonth, chans []series.Channel) {
 				continue
 			}
 		}
-		o := h.full(m, i, chans)
+		o := h.full(sh, m, i, chans)
 		p.add(o)
 		if plain >= 0 {
 			if worse(verdict, o.verdict) || verdict == o.verdict && (o.margin == nil || *o.margin >= least) {
@@ -146,17 +163,17 @@ func (h *hearing) take(p *stretch, m *sharedMonth, chans []series.Channel) {
 		}
 	}
 	if plain >= 0 {
-		p.best = h.full(m, plain, chans)
+		p.best = h.full(sh, m, plain, chans)
 	}
 	p.excluded = merged(p.excluded)
 	p.entries = bySeq(p.entries)
 }
 
 // full writes out the outcome of one window of a shared month.
-func (h *hearing) full(m *sharedMonth, i int, chans []series.Channel) *outcome {
+func (h *hearing) full(sh *shared, m *sharedMonth, i int, chans []series.Channel) *outcome {
 	w := m.wins[i]
 	w.ver = &h.run[0]
-	o := new(outcome)
+	o := sh.outcome()
 	h.judgeReadings(o, &w, &m.results[i], h.cond().Statistic.Name, chans, nil)
 	used := h.importEntries(m.imports, w.span)
 	if len(o.entries) == 0 {
