@@ -5,7 +5,7 @@ import { mkdirSync, mkdtempSync } from 'node:fs'
 import { join, resolve } from 'node:path'
 import { tmpdir } from 'node:os'
 import { launch } from './browser.mjs'
-import { axeSource, check, expect, finish, serve, signedIn } from './site.mjs'
+import { check, expect, finish, serve, signedIn, tooWide, violations } from './site.mjs'
 
 const [binary, out = mkdtempSync(join(tmpdir(), 'looks-'))] = process.argv.slice(2)
 mkdirSync(out, { recursive: true })
@@ -52,13 +52,11 @@ for (const [look, context] of Object.entries(looks)) {
     }
     await page.screenshot({ path: join(out, `${name}-${look}.png`), fullPage: true })
     await check(`${name} ${look}: axe`, async () => {
-      await page.evaluate(axeSource)
-      const found = await page.evaluate(() => globalThis.axe.run(document, { runOnly: ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice'] }))
-      const words = found.violations.map((v) => `${v.id}: ${v.nodes.slice(0, 3).map((n) => n.target.join(' ') + ' ' + (n.any[0]?.message ?? '')).join(' | ')}`)
+      const words = await violations(page)
       expect(words.length === 0, words.join('\n'))
     })
     await check(`${name} ${look}: no sideways scroll`, async () => {
-      const over = await page.evaluate(() => document.documentElement.scrollWidth - document.documentElement.clientWidth)
+      const over = await tooWide(page)
       expect(over <= 0, `${over} px too wide`)
     })
   }

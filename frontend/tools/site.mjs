@@ -3,6 +3,7 @@ import { spawn } from 'node:child_process'
 import { once } from 'node:events'
 import { createRequire } from 'node:module'
 import { readFileSync } from 'node:fs'
+import { join } from 'node:path'
 
 export const accounts = {
   officer: 'hillside-officer-demo',
@@ -76,4 +77,38 @@ export function expect(truth, words) {
 }
 
 /** The source of axe-core, to be run in a page. */
-export const axeSource = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8')
+const axeSource = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8')
+
+/** What axe-core finds wrong with a page, in words; [] where nothing is. */
+export async function violations(page) {
+  await page.evaluate(axeSource)
+  const found = await page.evaluate(() => globalThis.axe.run(document, { runOnly: ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice'] }))
+  return found.violations.map((v) => `${v.id}: ${v.nodes.slice(0, 3).map((n) => n.target.join(' ') + ' ' + (n.any[0]?.message ?? '')).join(' | ')}`)
+}
+
+/** How many pixels a page is wider than its window. */
+export const tooWide = (page) => page.evaluate(() => document.documentElement.scrollWidth - document.documentElement.clientWidth)
+
+/** For a walk: look takes pictures at both widths and runs axe; step is a check that leaves a picture of where it failed. */
+export function pictures(page, out) {
+  const look = async (name) => {
+    for (const [width, height] of [[360, 740], [1280, 900]]) {
+      await page.setViewportSize({ width, height })
+      await page.waitForTimeout(150)
+      await page.screenshot({ path: join(out, `${name}-${width}.png`), fullPage: true })
+      const words = await violations(page)
+      expect(words.length === 0, `${name} at ${width} px: ${words.join('\n')}`)
+      const over = await tooWide(page)
+      expect(over <= 0, `${name} at ${width} px: ${over} px too wide`)
+    }
+  }
+  const step = (name, doing) => check(name, async () => {
+    try {
+      await doing()
+    } catch (e) {
+      await page.screenshot({ path: join(out, 'failed-' + name.replace(/\W+/g, '-') + '.png'), fullPage: true })
+      throw e
+    }
+  })
+  return { look, step }
+}

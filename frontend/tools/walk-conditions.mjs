@@ -6,7 +6,7 @@ import { join, resolve } from 'node:path'
 import { tmpdir } from 'node:os'
 import { launch } from './browser.mjs'
 import { keyboard } from './keys.mjs'
-import { axeSource, check, expect, finish, serve, signedIn } from './site.mjs'
+import { check, expect, finish, pictures, serve, signedIn } from './site.mjs'
 
 const [binary, out = mkdtempSync(join(tmpdir(), 'conditions-'))] = process.argv.slice(2)
 mkdirSync(out, { recursive: true })
@@ -19,34 +19,12 @@ const keys = keyboard(page)
 const permit = 'SM/2025/0417'
 const sentence = page.locator('#e-sentence')
 
-/** The screen as it stands: axe at both widths, no sideways scroll, a picture of each. */
-async function look(name) {
-  for (const [width, height] of [[360, 740], [1280, 900]]) {
-    await page.setViewportSize({ width, height })
-    await page.waitForTimeout(150)
-    await page.screenshot({ path: join(out, `${name}-${width}.png`), fullPage: true })
-    await page.evaluate(axeSource)
-    const found = await page.evaluate(() => globalThis.axe.run(document, { runOnly: ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice'] }))
-    const words = found.violations.map((v) => `${v.id}: ${v.nodes.slice(0, 3).map((n) => n.target.join(' ') + ' ' + (n.any[0]?.message ?? '')).join(' | ')}`)
-    expect(words.length === 0, `${name} at ${width} px: ${words.join('\n')}`)
-    const over = await page.evaluate(() => document.documentElement.scrollWidth - document.documentElement.clientWidth)
-    expect(over <= 0, `${name} at ${width} px: ${over} px too wide`)
-  }
-}
+const { look, step } = pictures(page, out)
 const blank = async (of = permit) => {
   await page.goto(site.address + '/#/conditions')
   await page.goto(`${site.address}/#/conditions/${encodeURIComponent(of)}?write=condition`)
   await page.getByRole('heading', { name: /^Add a condition/ }).waitFor()
 }
-/** A check that leaves a picture of where it failed. */
-const step = (name, doing) => check(name, async () => {
-  try {
-    await doing()
-  } catch (e) {
-    await page.screenshot({ path: join(out, 'failed-' + name.replace(/\W+/g, '-') + '.png'), fullPage: true })
-    throw e
-  }
-})
 const reads = (words) => page.waitForFunction((w) => document.getElementById('e-sentence')?.textContent.includes(w), words)
 async function tryOut() {
   await keys.press('button', 'Try it out')

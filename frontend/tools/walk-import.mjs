@@ -6,7 +6,7 @@ import { mkdirSync, mkdtempSync } from 'node:fs'
 import { join, resolve } from 'node:path'
 import { tmpdir } from 'node:os'
 import { launch } from './browser.mjs'
-import { axeSource, check, expect, finish, serve, signedIn } from './site.mjs'
+import { check, expect, finish, pictures, serve, signedIn } from './site.mjs'
 
 const [binary, out = mkdtempSync(join(tmpdir(), 'import-'))] = process.argv.slice(2)
 mkdirSync(out, { recursive: true })
@@ -15,27 +15,7 @@ const browser = await launch()
 const page = await signedIn(browser, site.address, 'officer', { viewport: { width: 1280, height: 900 } })
 page.setDefaultTimeout(15000)
 
-async function look(name) {
-  for (const [width, height] of [[360, 740], [1280, 900]]) {
-    await page.setViewportSize({ width, height })
-    await page.waitForTimeout(150)
-    await page.screenshot({ path: join(out, `${name}-${width}.png`), fullPage: true })
-    await page.evaluate(axeSource)
-    const found = await page.evaluate(() => globalThis.axe.run(document, { runOnly: ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice'] }))
-    const words = found.violations.map((v) => `${v.id}: ${v.nodes.slice(0, 3).map((n) => n.target.join(' ') + ' ' + (n.any[0]?.message ?? '')).join(' | ')}`)
-    expect(words.length === 0, `${name} at ${width} px: ${words.join('\n')}`)
-    const over = await page.evaluate(() => document.documentElement.scrollWidth - document.documentElement.clientWidth)
-    expect(over <= 0, `${name} at ${width} px: ${over} px too wide`)
-  }
-}
-const step = (name, doing) => check(name, async () => {
-  try {
-    await doing()
-  } catch (e) {
-    await page.screenshot({ path: join(out, 'failed-' + name.replace(/\W+/g, '-') + '.png'), fullPage: true })
-    throw e
-  }
-})
+const { look, step } = pictures(page, out)
 
 // Two lines of head, a row of units, month first, twelve-hour clock, a clock
 // that is never put forward: 5 and 6 April 2026, each minute.
