@@ -191,6 +191,24 @@ await check('before the first sod: what is missing stands against the start', as
   expect((await box.textContent()).includes('Second field: survey of its levels is needed before the start'), await box.textContent())
 })
 
+await check('the noise of plant is foretold on the plan, term by term', async () => {
+  await manager.goto(site.address + '/#/plan')
+  await manager.getByText('What would it sound like?').click()
+  await manager.getByRole('group', { name: 'Heard at' }).getByLabel(/NSR1/).check()
+  await manager.getByLabel('What it is').fill('excavator')
+  await manager.getByRole('group', { name: 'Plant 1' }).getByLabel('At', { exact: true }).selectOption('SH1')
+  await manager.getByLabel('LAeq at 10 m, dB').fill('77')
+  await manager.getByLabel('On, % of the period').fill('80')
+  await manager.getByRole('button', { name: 'Estimate' }).click()
+  const box = manager.locator('#foretold')
+  await box.getByText('An estimate, not a measurement').waitFor()
+  await box.getByText(/^excavator: /).click()
+  await box.getByText('on for 80 % of the time').waitFor()
+  await manager.getByLabel('On, % of the period').fill('0')
+  await manager.getByRole('button', { name: 'Estimate' }).click()
+  await manager.getByText('its on-time is no share').waitFor()
+})
+
 let pack = ''
 await check('a pack is made, downloaded, and every judgement verifies the same', async () => {
   await manager.goto(site.address + '/#/handover')

@@ -111,6 +111,7 @@ func (s *Server) operations(api huma.API) {
 	s.importOperations(api)
 	documentAlready(api)
 	s.planOperations(api)
+	s.predictOperations(api)
 	s.levelOperations(api)
 	s.handoverOperations(api)
 	s.dutyOperations(api)

@@ -78,6 +78,8 @@ func routeCases() []routeCase {
 			}},
 		{name: "taking back no import", route: "PUT /api/imports/:id/withdrawal/:with", method: "PUT", path: "/api/imports/" + strings.Repeat("0", 32) + "/withdrawal/NEW", who: writers, status: 404,
 			body: func(int) any { return map[string]any{"reason": "none"} }},
+		{name: "foretelling noise", route: "POST /api/noise/foretell", method: "POST", path: "/api/noise/foretell", who: readers, status: 200,
+			body: func(int) any { return excavatorAt("YARD", 80) }},
 		get("acts", "/api/acts", "/api/acts", everybody),
 		get("holds", "/api/holds", "/api/holds", everybody),
 		get("may I", "/api/may", "/api/may?act=haul&from=2026-05-01T09:00:00Z&to=2026-05-01T10:00:00Z", readers),

@@ -549,6 +549,23 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/noise/foretell": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Estimate the noise of plant at receptors; nothing is saved */
+        post: operations["foretell-noise"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/notices/check": {
         parameters: {
             query?: never;
@@ -1244,6 +1261,52 @@ export interface components {
             /** @description IANA name, UTC, +01:00 or in file */
             zone?: string;
         };
+        Foretelling: {
+            facade?: boolean;
+            /** @enum {string} */
+            method: "activity" | "usage";
+            plant: components["schemas"]["PlacedPlant"][];
+            receptors: string[];
+        };
+        Foretold: {
+            /** Format: double */
+            db: number;
+            each: components["schemas"]["ForetoldPlant"][];
+            label: string;
+            /** @description in force there now */
+            limits: components["schemas"]["ForetoldMargin"][];
+            notes: string[];
+            receptor: string;
+        };
+        ForetoldAll: {
+            caution: string;
+            receptors: components["schemas"]["Foretold"][];
+        };
+        ForetoldMargin: {
+            clause: string;
+            condition: string;
+            /** Format: double */
+            margin: number;
+            permit: string;
+            text: string;
+        };
+        ForetoldPlant: {
+            /** Format: double */
+            db: number;
+            /**
+             * Format: double
+             * @description m
+             */
+            distance: number;
+            name: string;
+            notes: string[];
+            terms: components["schemas"]["ForetoldTerm"][];
+        };
+        ForetoldTerm: {
+            /** Format: double */
+            db: number;
+            words: string;
+        };
         Gap: {
             remedy: string;
             what: string;
@@ -1641,6 +1704,35 @@ export interface components {
             code: string;
             kind: string;
             label: string;
+        };
+        PlacedPlant: {
+            /**
+             * Format: double
+             * @description ground factor of the usage method
+             */
+            ground?: number;
+            /**
+             * Format: double
+             * @description dB(A): LAeq at 10 m, or the level at 50 ft
+             */
+            level: number;
+            name: string;
+            /**
+             * Format: double
+             * @description per cent of the period
+             */
+            on: number;
+            place: string;
+            /**
+             * Format: double
+             * @description dB taken off
+             */
+            screen?: number;
+            /**
+             * Format: double
+             * @description per cent of soft ground between
+             */
+            soft?: number;
         };
         Plan: {
             datum: string;
@@ -3114,6 +3206,39 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["Made"];
+                };
+            };
+            /** @description Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "foretell-noise": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["Foretelling"];
+            };
+        };
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ForetoldAll"];
                 };
             };
             /** @description Error */
