@@ -102,6 +102,16 @@ await check('manager opens Today and the working of a window that is not complie
   const working = manager.getByRole('region', { name: 'Working' })
   await working.locator('ol li').first().waitFor()
   expect((await working.locator('ol li').count()) >= 2, 'the working has fewer than two steps')
+  await working.getByRole('link', { name: 'Open a finding from it' }).click()
+  expect((await manager.getByLabel('What was found').inputValue()).includes('not complied') && (await manager.getByLabel(/^Condition/).inputValue()) !== '', 'the finding does not say what it comes from')
+  await manager.getByLabel(/^Number/).fill('F-W1')
+  await manager.getByLabel('Severity').selectOption('minor')
+  await manager.getByLabel(/^Post to put it right/).fill('foreman')
+  await manager.getByLabel(/^By/).fill('2030-01-01')
+  await manager.getByRole('button', { name: 'Save in the book' }).click()
+  await manager.getByRole('heading', { name: /^Entry \d+/ }).waitFor()
+  await manager.goto(site.address + '/#/duties?post=foreman')
+  await manager.getByText('finding F-W1, minor').waitFor()
 })
 
 await check('manager asks before acting, sees what stands, and keeps the decision', async () => {
