@@ -38,7 +38,7 @@ func lengths(p calendar.Period) (least, most time.Duration) {
 		return time.Hour, time.Hour
 	case calendar.Shift:
 		span := time.Duration((int(p.Ends)-int(p.Starts)+24*60)%(24*60)) * time.Minute
-		return span, span
+		return max(span-time.Hour, time.Minute), span + time.Hour // a night the clocks change in
 	case calendar.LocalDay, calendar.PermitDay:
 		return 23 * time.Hour, 25 * time.Hour
 	case calendar.Week:

@@ -200,3 +200,24 @@ func TestReadBytes(t *testing.T) {
 		}
 	})
 }
+
+// TestShortNightIsNoFault: a shift of eight hours lasts seven in the night that
+// the clocks go forward, and a condition may be in force for just that night.
+func TestShortNightIsNoFault(t *testing.T) {
+	text := func(to string) string {
+		return `permit: {reference: P/1, type: permit, granted: 2026-01-01, zone: Europe/London}
+clauses: [{number: "1", text: a, treated: judged}]
+conditions:
+  - {id: n, clause: "1", kind: measured, subject: noise.laeq, place: NM1, window: "shift 23:00-07:00", statistic: energy mean, limit: <= 45 dB, from: 2026-03-28T23:00:00+00:00, to: ` + to + `}
+`
+	}
+	for to, want := range map[string]bool{"2026-03-29T07:00:00+01:00": true, "2026-03-29T05:00:00+01:00": false} {
+		n, err := Read(strings.NewReader(text(to)), "n.yaml")
+		if err != nil {
+			t.Fatal(err)
+		}
+		if faults := Check(n, quantities(t), func(string) bool { return true }); (len(faults) == 0) != want {
+			t.Errorf("until %s: %v", to, faults)
+		}
+	}
+}
