@@ -1,6 +1,7 @@
 // A logger file as it comes from an instrument of the United States, brought in
 // through the four steps: asked, tried, kept, charted, a windy hour rejected,
-// the judgement changed with both kept, and the import taken back.
+// the judgement changed with both kept, readings taken out by the wind and back,
+// and the import taken back.
 // node tools/walk-import.mjs ../swardbook OUTDIR
 import { mkdirSync, mkdtempSync } from 'node:fs'
 import { join, resolve } from 'node:path'
@@ -39,6 +40,18 @@ await step('a condition where the logger stands', async () => {
     const text = 'id: logger-walk\nclause: "13"\nkind: measured\ntitle: noise at the dwelling\nsubject: noise.laeq\nplace: NSR1\nwindow: clock hour\nstatistic: energy mean\nlimit: <= 55 dB\ncoverage: 75 %\nfrom: 2026-04-05\nto: 2026-04-07\n'
     return (await fetch('/api/amendments/' + id, { method: 'PUT', headers: { 'Content-Type': 'application/json', 'X-CSRF': session.csrf }, body: JSON.stringify({ permit, change: 'condition added', text }) })).status
   }, { permit, id: 'ab'.repeat(16) })
+  expect(status === 201, `the server answered ${status}`)
+})
+
+await step('a wind meter beside it', async () => {
+  // 5 April 2026 by UTC, each ten minutes: 3 m/s, but 6.5 m/s from 14:00 to 16:00.
+  const rows = Array.from({ length: 144 }, (_, i) => `${new Date(Date.UTC(2026, 3, 5) + i * 600e3).toISOString().slice(0, 19)}Z,${i >= 84 && i < 96 ? '6.5' : '3.0'}`)
+  const status = await page.evaluate(async ({ csv, id }) => {
+    const session = await (await fetch('/api/session')).json()
+    const { sha256 } = await (await fetch('/api/files', { method: 'POST', headers: { 'Content-Type': 'text/csv', 'X-CSRF': session.csrf }, body: csv })).json()
+    const mapping = { time_columns: ['Time'], stamp: 'begin', interval: '600', zone: '+00:00', values: [{ column: 'Wind', channel: 'WALK-WIND', quantity: 'weather.wind', unit: 'm/s', place: 'NSR1' }] }
+    return (await fetch('/api/imports/' + id, { method: 'PUT', headers: { 'Content-Type': 'application/json', 'X-CSRF': session.csrf }, body: JSON.stringify({ file: sha256, name: 'wind.csv', mapping }) })).status
+  }, { csv: 'Time,Wind\n' + rows.join('\n') + '\n', id: 'cd'.repeat(16) })
   expect(status === 201, `the server answered ${status}`)
 })
 
@@ -114,6 +127,35 @@ await step('a windy hour is rejected: the judgement changes, both are kept', asy
   await page.getByText('With and without what was left out').click()
   await page.getByText('It makes a difference.').waitFor()
   await look('left-out')
+})
+
+await step('readings are taken out by the wind: before and after, done, and taken back', async () => {
+  const before = (await judged()).judgement.counts
+  await page.goto(site.address + '/#/book')
+  await page.getByRole('link', { name: 'Take readings out by a rule' }).click()
+  await page.getByLabel('Channel to take readings from').selectOption('NSR1-LAEQ')
+  await page.getByLabel('Wherever this channel').selectOption('WALK-WIND')
+  await page.getByLabel('Read more than [m/s]').fill('9')
+  await page.getByLabel('Reason').selectOption('wind')
+  await page.getByLabel(/^From/).fill('2026-04-05T01:00')
+  await page.getByLabel('Until').fill('2026-04-06T01:00')
+  await page.getByRole('button', { name: 'See what it would take out' }).click()
+  await page.getByRole('heading', { name: 'It takes nothing out' }).waitFor()
+  await page.getByLabel('Read more than [m/s]').fill('5')
+  await page.getByRole('button', { name: 'See what it would take out' }).click()
+  await page.getByRole('heading', { name: /^120 of 1439 readings/ }).waitFor()
+  await page.getByRole('link', { name: 'noise at the dwelling' }).waitFor()
+  await look('rule')
+  expect((await judged()).judgement.counts.complied === before.complied, 'trying changed what is judged')
+  await page.getByRole('button', { name: 'Take 120 readings out' }).click()
+  await page.getByText('Done: 1 entry').waitFor()
+  const after = (await judged()).judgement.counts
+  expect(after.complied === before.complied - 2 && after.cannot_be_judged === before.cannot_be_judged + 2, JSON.stringify({ before, after }))
+  await look('rule-done')
+  await page.getByLabel('Why it is taken back').fill('the wind meter was iced')
+  await page.getByRole('button', { name: 'Take all of it back' }).click()
+  await page.getByText('Taken back: 1 entry withdrawn').waitFor()
+  expect((await judged()).judgement.counts.complied === before.complied, 'taking it back changed less')
 })
 
 await step('a file of the same logger is offered the same reading', async () => {

@@ -109,6 +109,7 @@ func (s *Server) operations(api huma.API) {
 	s.conditionOperations(api)
 	s.noticeOperations(api)
 	s.importOperations(api)
+	s.rejectOperations(api)
 	documentAlready(api)
 	s.planOperations(api)
 	s.predictOperations(api)

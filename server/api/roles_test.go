@@ -18,6 +18,7 @@ var (
 	everybody = app.Roles()
 	readers   = []app.Role{app.Officer, app.Manager, app.Surveyor, app.Specialist, app.Landowner, app.Regulator, app.Administrator}
 	writers   = []app.Role{app.Officer, app.Manager, app.Surveyor, app.Specialist}
+	rejecters = []app.Role{app.Officer, app.Manager, app.Surveyor, app.Specialist}
 	makers    = []app.Role{app.Officer, app.Manager}
 	verifiers = []app.Role{app.Officer, app.Manager, app.Regulator}
 	admin     = []app.Role{app.Administrator}
@@ -77,6 +78,11 @@ func routeCases() []routeCase {
 				return map[string]any{"file": loggerFile, "name": "x", "mapping": loggerMapping(map[string]any{"zone": ""})}
 			}},
 		{name: "taking back no import", route: "PUT /api/imports/:id/withdrawal/:with", method: "PUT", path: "/api/imports/" + strings.Repeat("0", 32) + "/withdrawal/NEW", who: writers, status: 404,
+			body: func(int) any { return map[string]any{"reason": "none"} }},
+		get("channels", "/api/channels", "/api/channels", readers),
+		{name: "trying a rule", route: "POST /api/rejections/try", method: "POST", path: "/api/rejections/try", who: rejecters, status: 200, body: windy},
+		{name: "a rule that takes nothing out", route: "PUT /api/rejections/:id", method: "PUT", path: "/api/rejections/NEW", who: rejecters, status: 422, body: windy},
+		{name: "taking back no rule", route: "PUT /api/rejections/:id/withdrawal", method: "PUT", path: "/api/rejections/" + strings.Repeat("0", 32) + "/withdrawal", who: rejecters, status: 404,
 			body: func(int) any { return map[string]any{"reason": "none"} }},
 		{name: "foretelling noise", route: "POST /api/noise/foretell", method: "POST", path: "/api/noise/foretell", who: readers, status: 200,
 			body: func(int) any { return excavatorAt("YARD", 80) }},

@@ -59,6 +59,23 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/channels": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** The channels on file */
+        get: operations["channels"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/checklists": {
         parameters: {
             query?: never;
@@ -664,6 +681,63 @@ export interface paths {
         /** A channel's readings, reduced so that no peak is lost */
         get: operations["readings"];
         put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/rejections/try": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** What a rule would take out and change; nothing is saved */
+        post: operations["try-reject"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/rejections/{id}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        /**
+         * Take readings out by a rule: an entry for each span, all or none
+         * @description The same id again adds nothing.
+         */
+        put: operations["put-reject"];
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/rejections/{id}/withdrawal": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        /**
+         * Take back what a rule took out, visibly
+         * @description The same again adds nothing.
+         */
+        put: operations["undo-reject"];
         post?: never;
         delete?: never;
         options?: never;
@@ -1834,6 +1908,41 @@ export interface components {
             /** Format: int64 */
             valid: number;
         };
+        RejectEffect: {
+            after: components["schemas"]["Judgement"];
+            before: components["schemas"]["Judgement"];
+        };
+        RejectRule: {
+            /** @description a decimal in that channel's unit */
+            above: string;
+            /** @description the other channel, such as the wind's */
+            by: string;
+            channel: string;
+            /** Format: date-time */
+            from: string;
+            reason: string;
+            /** Format: date-time */
+            to: string;
+        };
+        RejectTrial: {
+            /**
+             * Format: int64
+             * @description entries made
+             */
+            added: number;
+            /**
+             * Format: int64
+             * @description that count now, in the time asked for
+             */
+            all: number;
+            effects: components["schemas"]["RejectEffect"][];
+            /**
+             * Format: int64
+             * @description that count now and would not
+             */
+            readings: number;
+            spans: components["schemas"]["TimeSpan"][];
+        };
         Rejected: {
             by: string;
             channel: string;
@@ -1948,6 +2057,16 @@ export interface components {
             ref: string;
             surveyor: string;
         };
+        TakenBack: {
+            /** Format: int64 */
+            entries: number;
+        };
+        TimeSpan: {
+            /** Format: date-time */
+            from: string;
+            /** Format: date-time */
+            to: string;
+        };
         Today: {
             /** Format: date-time */
             at: string;
@@ -1968,6 +2087,9 @@ export interface components {
             why: string;
         };
         UndoInputBody: {
+            reason: string;
+        };
+        UndoRejectInputBody: {
             reason: string;
         };
         User: {
@@ -2138,6 +2260,35 @@ export interface operations {
                     [name: string]: unknown;
                 };
                 content?: never;
+            };
+            /** @description Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    channels: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Channel"][];
+                };
             };
             /** @description Error */
             default: {
@@ -3444,6 +3595,111 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["Readings"];
+                };
+            };
+            /** @description Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "try-reject": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["RejectRule"];
+            };
+        };
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["RejectTrial"];
+                };
+            };
+            /** @description Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "put-reject": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description made by the device: 128 random bits in hex */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["RejectRule"];
+            };
+        };
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["RejectTrial"];
+                };
+            };
+            /** @description Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "undo-reject": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description of the rule */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["UndoRejectInputBody"];
+            };
+        };
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["TakenBack"];
                 };
             };
             /** @description Error */

@@ -75,3 +75,5 @@ export type Plan = Omit<Schemas['Plan'], 'features'> & {
 export type FileMapping = Schemas['FileMapping']
 export type ImportTrial = Schemas['ImportTrial']
 export type LoggerFile = Schemas['LoggerFile']
+export type Channel = Schemas['Channel']
+export type RejectTrial = Schemas['RejectTrial']
