@@ -35,6 +35,7 @@ type Answer struct {
 	Until      *time.Time `json:"until"`   // nothing stands against it until then; nil: as far as asked
 	UntilWhy   string     `json:"until_why"`
 	Left       []Headroom `json:"left"`
+	Running    []Running  `json:"running"` // mean levels under way
 	NotChecked []Unasked  `json:"not_checked"`
 	Zone       string     `json:"zone"` // of the site
 }
@@ -148,7 +149,7 @@ func MayI(rec *Record, list *quantity.List, q Question, at time.Time) (*Answer, 
 	if places := rec.Features(q.From); q.Place != "" && len(places) > 0 && !slices.ContainsFunc(places, func(f *plan.Feature) bool { return f.Code == q.Place }) {
 		return nil, &book.Fault{Field: "place", Reason: "the plan has no place " + q.Place, Remedy: "name a place of the plan, or none for the whole site"}
 	}
-	a := &Answer{Question: q, At: at.UTC(), Against: []Stand{}, Left: []Headroom{}, NotChecked: []Unasked{}, Zone: rec.site.Zone.String()}
+	a := &Answer{Question: q, At: at.UTC(), Against: []Stand{}, Left: []Headroom{}, Running: []Running{}, NotChecked: []Unasked{}, Zone: rec.site.Zone.String()}
 	s := &session{rec: rec, list: list, opts: Options{At: at.UTC(), Rules: Rules}}
 	var clauses Clauses
 	lost, err := s.open(&clauses)
@@ -271,6 +272,7 @@ func (a *Answer) condition(h *hearing) {
 			a.amount(h)
 		}
 	case c.Kind == permit.Measured && h.q != nil && (h.place == "" || q.Place == "" || h.place == q.Place || h.q.Form == quantity.Series):
+		a.running(h)
 		a.notChecked(h, whileItGoesOn)
 	case c.Kind == permit.Stated:
 		a.notChecked(h, "stated by the "+c.Role)
@@ -413,6 +415,11 @@ func (a *Answer) say(zone *time.Location) {
 		a.Words = fmt.Sprintf("Nothing on file stands against it until %s: then %s.", when(*a.Until, zone), a.UntilWhy)
 	default:
 		a.Words = "Nothing on file stands against it."
+	}
+	for i := range a.Running {
+		if r := &a.Running[i]; r.MayBe == nil {
+			a.Words += fmt.Sprintf(" Clause %s of %s, %s, is exceeded in the window under way, whatever comes.", r.Clause, r.Permit, r.Title)
+		}
 	}
 	a.Words += " " + noPermission
 }

@@ -1,7 +1,7 @@
 // A logger file as it comes from an instrument of the United States, brought in
 // through the four steps: asked, tried, kept, charted, a windy hour rejected,
 // the judgement changed with both kept, readings taken out by the wind and back,
-// and the import taken back.
+// and the import taken back. At last a mean under way, asked on Today.
 // node tools/walk-import.mjs ../swardbook OUTDIR
 import { mkdirSync, mkdtempSync } from 'node:fs'
 import { join, resolve } from 'node:path'
@@ -175,6 +175,29 @@ await step('the import is taken back, visibly', async () => {
   await page.getByText('This entry withdraws the one before it.').waitFor()
   const j = (await judged()).judgement
   expect(j.verdict === 'cannot be judged', `${j.verdict}: ${j.sentence}`)
+})
+
+await step('a mean under way: what it is, and what the rest may average', async () => {
+  const now = Math.floor(Date.now() / 60e3)
+  const rows = Array.from({ length: 120 }, (_, i) => `${new Date((now - 125 + i) * 60e3).toISOString().slice(0, 19)}Z,50.0`)
+  const statuses = await page.evaluate(async ({ permit, csv, year }) => {
+    const session = await (await fetch('/api/session')).json()
+    const headers = { 'Content-Type': 'application/json', 'X-CSRF': session.csrf }
+    const put = async (path, body) => (await fetch('/api/' + path, { method: 'PUT', headers, body: JSON.stringify(body) })).status
+    const { sha256 } = await (await fetch('/api/files', { method: 'POST', headers: { ...headers, 'Content-Type': 'text/csv' }, body: csv })).json()
+    const mapping = { time_columns: ['Time'], stamp: 'begin', interval: '60', zone: '+00:00', values: [{ column: 'LAeq', channel: 'WALK-NOW', quantity: 'noise.laeq', unit: 'dB', place: 'NSR1' }] }
+    const text = `id: logger-now\nclause: "13"\nkind: measured\ntitle: noise of the year\nsubject: noise.laeq\nwith: {channel: WALK-NOW}\nplace: NSR1\nwindow: calendar year\nstatistic: energy mean\nlimit: <= 55 dB\nfrom: ${year}-01-01\n`
+    return [await put('imports/' + 'ef'.repeat(16), { file: sha256, name: 'now.csv', mapping }), await put('amendments/' + 'ba'.repeat(16), { permit, change: 'condition added', text })]
+  }, { permit, csv: 'Time,LAeq\n' + rows.join('\n') + '\n', year: new Date(now * 60e3).getUTCFullYear() })
+  expect(statuses.join() === '201,201', `the server answered ${statuses}`)
+  await page.goto(site.address + '/#/today')
+  const box = page.getByRole('region', { name: 'May I?' })
+  await box.getByLabel('Act', { exact: true }).selectOption('noisy work')
+  await box.getByRole('button', { name: 'Ask the book' }).click()
+  await box.getByRole('heading', { name: 'Under way' }).waitFor()
+  const item = await box.getByRole('listitem').filter({ has: page.getByRole('link', { name: 'noise of the year' }) }).textContent()
+  expect(/50(\.0)? dB over 2 h so far/.test(item) && /may average 55(\.0)? dB, limit 55 dB/.test(item), item)
+  await look('under-way')
 })
 
 await check('no page errors', () => expect(page.faults.length === 0, page.faults.join('; ')))

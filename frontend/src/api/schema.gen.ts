@@ -1630,6 +1630,7 @@ export interface components {
             outcome: "nothing stands" | "nothing until a time" | "stands against it" | "no answer";
             question: components["schemas"]["Question"];
             refused: string;
+            running: components["schemas"]["Running"][];
             /**
              * Format: int64
              * @description of the book's head that it was answered from
@@ -1965,6 +1966,26 @@ export interface components {
             /** Format: int64 */
             to: number;
             what: string;
+        };
+        Running: {
+            clause: string;
+            condition: string;
+            /** Format: date-time */
+            from: string;
+            /** Format: double */
+            limit: number;
+            /** Format: double */
+            may_be: number | null;
+            measured: string;
+            permit: string;
+            place: string;
+            rest: string;
+            /** Format: double */
+            so_far: number;
+            title: string;
+            /** Format: date-time */
+            to: string;
+            unit: string;
         };
         Section: {
             line: number[][];
