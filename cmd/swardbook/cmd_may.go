@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"math"
 	"os"
 	"strconv"
 	"strings"
@@ -19,8 +20,8 @@ const mayHelp = `Usage: swardbook may FOLDER --act ACT --to TIME [options]
        swardbook may --data DIR [--site ID] --act ACT --to TIME [options]
 
 Says what on file stands against an act: hours, what has to come first, holds,
-and what is left of what is counted; and what it did not look at. It gives no
-permission.
+what is left of what is counted, and how a mean level under way stands; and what
+it did not look at. It gives no permission.
 
   --act ACT          ` + "%s" + `
   --place CODE       a place of the plan (default: the whole site)
@@ -137,6 +138,17 @@ func printAnswer(w io.Writer, a *judge.Answer) {
 		if r.Forecast != "" {
 			fmt.Fprintf(&b, "    %s\n", r.Forecast)
 		}
+	}
+	if len(a.Running) > 0 {
+		b.WriteString("\nUnder way, time without readings counted as still to come:\n")
+	}
+	for i := range a.Running {
+		r := &a.Running[i]
+		rest := "over " + sized(r.Limit, r.Unit) + " whatever comes"
+		if r.MayBe != nil {
+			rest = fmt.Sprintf("the other %s may average %s, limit %s", r.Rest, sized(math.Floor(*r.MayBe*10)/10, r.Unit), sized(r.Limit, r.Unit))
+		}
+		fmt.Fprintf(&b, "  %s over %s so far, %s: %s, clause %s of %s, %s to %s\n", sized(math.Round(r.SoFar*10)/10, r.Unit), r.Measured, rest, r.Title, r.Clause, r.Permit, at(r.From), at(r.To))
 	}
 	b.WriteString("\nNot checked:\n")
 	for i := range a.NotChecked {
