@@ -101,9 +101,9 @@ func (p *Plant) heard(m Method) (*Heard, error) {
 	case !(p.Distance > 0) || math.IsInf(p.Distance, 0):
 		return nil, errors.New("its distance is not above nothing")
 	case p.Road == nil && !(p.OnTime > 0 && p.OnTime <= 1):
-		return nil, errors.New("its on-time is no share above 0 and up to 1")
+		return nil, errors.New("its on-time is not above 0 and up to 100 %")
 	case p.Soft < 0 || p.Soft > 1:
-		return nil, errors.New("its share of soft ground is not from 0 to 1")
+		return nil, errors.New("its soft ground is not from 0 to 100 %")
 	case p.Screen < 0 || p.Ground < 0:
 		return nil, errors.New("screening and ground factor take off, and are not below 0")
 	case m != Activity && m != Usage:

@@ -216,7 +216,11 @@ await check('the noise of plant is foretold on the plan, term by term', async ()
   await box.getByText('on for 80 % of the time').waitFor()
   await manager.getByLabel('On, % of the period').fill('0')
   await manager.getByRole('button', { name: 'Estimate' }).click()
-  await manager.getByText('its on-time is no share').waitFor()
+  await manager.getByText('its on-time is not above 0 and up to 100 %').waitFor()
+  await manager.getByLabel('On, % of the period').fill('all')
+  await manager.getByLabel('LAeq at 10 m, dB').fill('')
+  await manager.getByRole('button', { name: 'Estimate' }).click()
+  await manager.getByText('the level of plant 1 is missing; the share of time of plant 1 is "all", which is no number').waitFor()
 })
 
 let pack = ''
