@@ -12,7 +12,7 @@ import (
 // Running is a mean level whose window is under way: what it is so far, and
 // what the time not measured yet may average. With E the sum of t·10^(L/10) so
 // far and T the whole window, that is 10 lg[(T·10^(limit/10) − E)/t_rest]: the
-// energy mean of ISO 1996-1:2016, 3.1.3, solved for the rest.
+// energy mean of ISO 1996-1 (definition of the equivalent level) solved for the rest.
 type Running struct {
 	Permit    string    `json:"permit"`
 	Clause    string    `json:"clause"`

@@ -9,7 +9,7 @@ import (
 )
 
 // TestLevelsOfPeriods: rows of the project's reference page on acoustics by
-// the energy mean of ISO 1996-1:2016, 3.1.3, computed apart in Python; each
+// the energy mean of ISO 1996-1 (definition of the equivalent level), computed apart in Python; each
 // names the answer that is often given and wrong where there is one.
 func TestLevelsOfPeriods(t *testing.T) {
 	day := "2026-06-10T07:00:00Z"

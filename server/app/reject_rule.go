@@ -3,6 +3,7 @@ package app
 import (
 	"context"
 	"fmt"
+	"maps"
 	"slices"
 	"strings"
 	"time"
@@ -69,18 +70,25 @@ func (s *Service) TryReject(ctx context.Context, who Actor, r RejectRule) (*Reje
 	if err != nil {
 		return nil, internal("trying the rule", err)
 	}
+	type place struct{ permit, condition, place string }
+	again := map[[2]string]bool{}
+	was := map[place]*judge.Judgement{}
 	for i := range snap.Report.Judgements {
 		j := &snap.Report.Judgements[i]
-		if j.Reads == nil || !slices.Contains(j.Reads.Channels, r.Channel) {
-			continue
+		if j.Reads != nil && slices.Contains(j.Reads.Channels, r.Channel) {
+			was[place{j.Permit, j.Condition, j.Place}] = j
+			again[[2]string{j.Permit, j.Condition}] = true
 		}
-		after, err := judge.All(record, s.Quantities, judge.Options{At: snap.At, Permit: j.Permit, Condition: j.Condition})
+	}
+	for _, of := range slices.SortedFunc(maps.Keys(again), func(a, b [2]string) int { return slices.Compare(a[:], b[:]) }) {
+		after, err := judge.All(record, s.Quantities, judge.Options{At: snap.At, Permit: of[0], Condition: of[1]})
 		if err != nil {
 			return nil, internal("judging by the rule", err)
 		}
 		for k := range after.Judgements {
 			a := &after.Judgements[k]
-			if a.Condition == j.Condition && a.Place == j.Place && (a.Verdict != j.Verdict || a.Counts != j.Counts || a.Sentence != j.Sentence) {
+			j := was[place{a.Permit, a.Condition, a.Place}]
+			if j != nil && (a.Verdict != j.Verdict || a.Counts != j.Counts || a.Sentence != j.Sentence) {
 				t.Effects = append(t.Effects, RejectEffect{brief(j), brief(a)})
 			}
 		}
