@@ -7,6 +7,7 @@ import (
 	"io"
 	"math"
 	"os"
+	"regexp"
 	"strconv"
 	"strings"
 
@@ -149,7 +150,7 @@ func readPlant(path string) (*plantList, error) {
 	d.KnownFields(true)
 	list := &plantList{}
 	if err := d.Decode(list); err != nil {
-		return nil, fmt.Errorf("%s: %w", path, err)
+		return nil, misread(path, err)
 	}
 	switch {
 	case len(list.Receptors) == 0:
@@ -160,6 +161,26 @@ func readPlant(path string) (*plantList, error) {
 		return nil, fmt.Errorf("%s: method: %q is none; write activity or usage", path, list.Method)
 	}
 	return list, nil
+}
+
+var (
+	noNumber  = regexp.MustCompile("^line ([0-9]+): cannot unmarshal !![a-z]+ `(.*)` into float64$")
+	noFieldOf = regexp.MustCompile(`^line ([0-9]+): field (.*) not found in type `)
+)
+
+// misread puts into words what the YAML library says of a value it cannot take.
+func misread(path string, err error) error {
+	var e *yaml.TypeError
+	if !errors.As(err, &e) || len(e.Errors) == 0 {
+		return fmt.Errorf("%s: %w", path, err)
+	}
+	if m := noNumber.FindStringSubmatch(e.Errors[0]); m != nil {
+		return fmt.Errorf("%s:%s: %q is no number; write a figure such as 77 or 0.5", path, m[1], m[2])
+	}
+	if m := noFieldOf.FindStringSubmatch(e.Errors[0]); m != nil {
+		return fmt.Errorf("%s:%s: there is no field %q; swardbook help predict shows them", path, m[1], m[2])
+	}
+	return fmt.Errorf("%s: %w", path, err)
 }
 
 // at predicts what a receptor would hear.
