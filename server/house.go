@@ -19,10 +19,11 @@ import (
 
 // House is a data directory opened for one of its sites.
 type House struct {
-	Store  *store.Store
-	Site   string
-	App    *app.Service
-	People *app.People
+	Store   *store.Store
+	Site    string
+	App     *app.Service
+	People  *app.People
+	Loggers *app.Loggers // nil where nothing may be changed
 }
 
 // Options say how a data directory is opened.
@@ -91,7 +92,11 @@ func (h *House) join(o Options) error {
 	}
 	h.App = &app.Service{Book: &kept{h.Store, h.Site, now}, Kinds: kinds, Quantities: quantities, DutySources: catalogue.Duties(), Now: now}
 	h.People = &app.People{Accounts: accounts{h.Store}, Now: now}
-	return nil
+	if o.ReadOnly {
+		return nil
+	}
+	h.Loggers, err = app.NewLoggers(context.Background(), h.App, loggers{h.Store, h.Site})
+	return err
 }
 
 func lists() (*book.Kinds, *quantity.List, error) {

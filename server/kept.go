@@ -206,3 +206,43 @@ func (k accounts) SaveFeed(ctx context.Context, f app.Feed) error {
 func (k accounts) DropFeed(ctx context.Context, role app.Role) error {
 	return k.store.DropFeed(ctx, string(role))
 }
+
+// loggers keeps the loggers of one site, in the same store.
+type loggers struct {
+	store *store.Store
+	site  string
+}
+
+func (k loggers) Loggers(ctx context.Context) ([]app.KeptLogger, error) {
+	all, err := k.store.Loggers(ctx, k.site)
+	var out []app.KeptLogger
+	for _, l := range all {
+		out = append(out, app.KeptLogger(l))
+	}
+	return out, err
+}
+
+func (k loggers) SaveLogger(ctx context.Context, l app.KeptLogger) error {
+	return inWords(k.store.SaveLogger(ctx, k.site, store.Logger(l)))
+}
+
+func (k loggers) EndLogger(ctx context.Context, id string, at time.Time) error {
+	return k.store.EndLogger(ctx, id, at)
+}
+
+func (k loggers) Spool(ctx context.Context, logger string, received time.Time, rows string) (int64, error) {
+	return k.store.Spool(ctx, logger, received, rows)
+}
+
+func (k loggers) Spooled(ctx context.Context) ([]app.Batch, error) {
+	all, err := k.store.Spooled(ctx, k.site)
+	var out []app.Batch
+	for _, b := range all {
+		out = append(out, app.Batch(b))
+	}
+	return out, err
+}
+
+func (k loggers) Unspool(ctx context.Context, logger string, n, m int64) error {
+	return k.store.Unspool(ctx, logger, n, m)
+}

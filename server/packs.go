@@ -137,8 +137,12 @@ func (o originals) Chunks(ctx context.Context, do func(handover.Chunk) error) er
 	})
 }
 
-// Make seals a pack into the data directory and enters it in the book.
+// Make seals a pack into the data directory and enters it in the book. What
+// loggers sent becomes part of the book first.
 func (p *Packs) Make(ctx context.Context, who app.Actor, at time.Time, tell func(float64, string)) (jobs.Result, error) {
+	if err := p.house.Loggers.SealAll(ctx); err != nil {
+		return jobs.Result{}, err
+	}
 	dir := filepath.Join(p.house.Store.Dir(), packsName)
 	if err := os.MkdirAll(dir, 0o700); err != nil {
 		return jobs.Result{}, err

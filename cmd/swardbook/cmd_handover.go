@@ -68,6 +68,9 @@ func handOver(data, site, out string, at time.Time, enter bool, stderr io.Writer
 		return nil, err
 	}
 	ctx := context.Background()
+	if err := h.Loggers.SealAll(ctx); err != nil {
+		return nil, err
+	}
 	r, sum, size, err := packs.WriteFile(ctx, out, at, telling(stderr))
 	if err != nil {
 		return nil, err

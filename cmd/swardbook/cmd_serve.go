@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"log/slog"
 	"net"
 	"net/http"
 	"os"
@@ -29,6 +30,11 @@ Serves the pages and the API of a kept book until it is stopped (Ctrl-C).
                        HOST says so, and should do so over TLS
   --tls-cert FILE      certificate chain in PEM
   --tls-key FILE       its key in PEM
+  --watch DIR          take the files that loggers leave in DIR: it holds a folder
+                       for each logger that was set up, by name
+
+Loggers are set up in the pages, under Book. What they send is on the disk when
+it is answered, counts at once, and is part of the book after each UTC hour.
 
 Who may sign in: "swardbook help user".
 
@@ -40,7 +46,7 @@ Exit codes: 0 stopped, 1 failed, 2 wrong call.
 func runServe(args []string, _ io.Reader, stdout, stderr io.Writer) int {
 	f := flags("serve")
 	data, site, listen := f.String("data", "", ""), f.String("site", "", ""), f.String("listen", "127.0.0.1:8440", "")
-	cert, key := f.String("tls-cert", "", ""), f.String("tls-key", "", "")
+	cert, key, watched := f.String("tls-cert", "", ""), f.String("tls-key", "", ""), f.String("watch", "", "")
 	words, code, ended := parse(f, args, serveHelp, stdout, stderr)
 	if ended {
 		return code
@@ -51,7 +57,7 @@ func runServe(args []string, _ io.Reader, stdout, stderr io.Writer) int {
 	if (*cert == "") != (*key == "") {
 		return usageError(stderr, "serve", "--tls-cert and --tls-key go together")
 	}
-	err := serve(serving{data: *data, site: *site, listen: *listen, cert: *cert, key: *key, stderr: stderr, ready: func(h *server.House, address string) error {
+	err := serve(serving{data: *data, site: *site, listen: *listen, cert: *cert, key: *key, watch: *watched, stderr: stderr, ready: func(h *server.House, address string) error {
 		_, _ = fmt.Fprintf(stdout, "site %s is served on %s\n", h.Site, address)
 		return nil
 	}})
@@ -64,6 +70,7 @@ func runServe(args []string, _ io.Reader, stdout, stderr io.Writer) int {
 // serving is how a book is served.
 type serving struct {
 	data, site, listen, cert, key string
+	watch                         string // folder that loggers leave files in; "" = none
 	// atLeastNow holds the server's clock back to nothing earlier: the
 	// demonstration's story may lie ahead of the machine's clock.
 	atLeastNow time.Time
@@ -93,7 +100,13 @@ func serve(s serving) (err error) {
 	}
 	queue := jobs.New()
 	defer queue.Close()
-	site := &api.Server{Config: api.Config{Secure: s.cert != "", Version: version}, App: h.App, People: h.People, Jobs: queue, Packs: packs, Pages: frontend.Pages()}
+	site := &api.Server{Config: api.Config{Secure: s.cert != "", Version: version}, App: h.App, People: h.People, Loggers: h.Loggers, Jobs: queue, Packs: packs, Pages: frontend.Pages()}
+	var watch *server.Watch
+	if s.watch != "" {
+		if watch, err = server.NewWatch(s.watch, h.Loggers); err != nil {
+			return err
+		}
+	}
 	listener, err := net.Listen("tcp", s.listen)
 	if err != nil {
 		return err
@@ -115,7 +128,40 @@ func serve(s serving) (err error) {
 	if err := s.ready(h, scheme+"://"+listener.Addr().String()); err != nil {
 		return errors.Join(err, listener.Close())
 	}
-	return attend(ctx, h, listener, site.Handler())
+	tended := make(chan struct{})
+	go func() {
+		defer close(tended)
+		tend(ctx, h, watch)
+	}()
+	err = attend(ctx, h, listener, site.Handler())
+	stop()
+	<-tended
+	return err
+}
+
+// tendEvery is how often the spools and the watched folder are looked at.
+const tendEvery = 5 * time.Second
+
+// tend makes part of the book what loggers sent and left, until the context ends.
+func tend(ctx context.Context, h *server.House, watch *server.Watch) {
+	tick := time.NewTicker(tendEvery)
+	defer tick.Stop()
+	said := ""
+	for {
+		err := h.Loggers.Seal(ctx)
+		if watch != nil {
+			err = errors.Join(err, watch.Look(ctx))
+		}
+		if err != nil && ctx.Err() == nil && err.Error() != said {
+			slog.Error("what loggers sent", "cause", err)
+			said = err.Error()
+		}
+		select {
+		case <-ctx.Done():
+			return
+		case <-tick.C:
+		}
+	}
 }
 
 // attend serves until the context ends, then lets requests finish.

@@ -191,7 +191,7 @@ func BenchmarkLateReading(b *testing.B) {
 				e := c.add(book.Draft{Kind: "import.1", At: when, Until: when.Add(time.Minute)}, benchChannel(7), 0)
 				c.late[e.ID] = &series.Block{Span: 60_000, Places: 1, Start: []int64{when.UnixMilli()}, Coefficient: []int64{int64(500 + i%90)}, Mark: []series.Mark{series.Valid}}
 				at = at.Add(time.Millisecond)
-				if st, err = st.Advance(c.entries[len(c.entries)-1:], c, at); err != nil {
+				if st, err = st.Advance(c.entries[len(c.entries)-1:], c, at, nil); err != nil {
 					b.Fatal(err)
 				}
 			}

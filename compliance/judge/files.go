@@ -107,6 +107,11 @@ func (r *Record) standing(blocks []*series.Block, e *book.Entry, channel string)
 			ref = c.Text("deployment")
 		}
 	}
+	return r.deployed(blocks, ref)
+}
+
+// deployed marks as doubtful what was read while a deployment did not stand.
+func (r *Record) deployed(blocks []*series.Block, ref string) []*series.Block {
 	for _, d := range r.current[deploymentKind] {
 		if ref == "" || d.Body.Text("ref") != ref {
 			continue

@@ -38,6 +38,7 @@ type Record struct {
 	imports  map[string][]*book.Entry // by channel, by seq
 	rejects  map[string][]rejection   // by channel, by seq
 	plans    []*planRevision          // by At, then seq
+	pending  *Pending                 // readings no entry holds yet; nil when there are none
 
 	mu       sync.Mutex
 	surfaces map[string]*surfaceFile
@@ -150,7 +151,7 @@ func (r *Record) Readings(channel string, from, to time.Time) ([]*series.Block, 
 	}
 	// A reading that reaches out may give way to one that lies outside.
 	wide := reachOf(each, from, to)
-	if len(r.imports[channel]) > 1 && (wide.From.Before(from) || wide.To.After(to)) {
+	if r.layers(channel) > 1 && (wide.From.Before(from) || wide.To.After(to)) {
 		if each, err = r.received(channel, wide.From, wide.To); err != nil {
 			return nil, err
 		}
@@ -192,7 +193,19 @@ func (r *Record) received(channel string, from, to time.Time) ([][]*series.Block
 			each = append(each, stamped(r.standing(got, e, channel), e.Seq))
 		}
 	}
+	if got := r.unsealed(channel, from, to); len(got) > 0 {
+		each = append(each, got)
+	}
 	return each, nil
+}
+
+// layers counts what brings readings of a channel.
+func (r *Record) layers(channel string) int {
+	n := len(r.imports[channel])
+	if r.pending != nil && len(r.pending.Blocks[channel]) > 0 {
+		n++
+	}
+	return n
 }
 
 // reachOf is the span of the readings that touch [from, to), and that itself.

@@ -16,7 +16,15 @@ const redactionKind = "redaction.1"
 // is of. What was read from files is kept as long as nothing changes it. It
 // fails where the entries do not follow on, and where one of them is a
 // redaction: that changes what was there before, and needs a record made anew.
+// Readings that are pending stay so.
 func (r *Record) With(more []*book.Entry, src Sources) (*Record, error) {
+	return r.with(more, src, r.pending)
+}
+
+// WithPending returns the record with other readings pending; nil = none.
+func (r *Record) WithPending(p *Pending) (*Record, error) { return r.with(nil, r.src, p) }
+
+func (r *Record) with(more []*book.Entry, src Sources, pending *Pending) (*Record, error) {
 	kinds := kindsOf(more)
 	if slices.Contains(kinds, redactionKind) {
 		return nil, errRedacted
@@ -43,6 +51,7 @@ func (r *Record) With(more []*book.Entry, src Sources) (*Record, error) {
 		out.openSite()
 	}
 	out.importsWith(r, more)
+	out.pends(pending, r)
 	if slices.Contains(kinds, "rejection.1") {
 		out.rejects = map[string][]rejection{}
 		out.openRejections()

@@ -72,11 +72,12 @@ func (st *Standing) Recheck() time.Time {
 }
 
 // Advance returns the standing of the book grown by entries in seq order,
-// judged at at, which may not lie before the time judged last. It fails as
-// Record.With does; then a standing is to be made anew.
-func (st *Standing) Advance(more []*book.Entry, src Sources, at time.Time) (*Standing, error) {
+// judged at at, which may not lie before the time judged last, and with the
+// readings that are pending now. It fails as Record.With does; then a standing
+// is to be made anew.
+func (st *Standing) Advance(more []*book.Entry, src Sources, at time.Time, pending *Pending) (*Standing, error) {
 	before := st.session
-	rec, err := before.rec.With(more, src)
+	rec, err := before.rec.with(more, src, pending)
 	if err != nil {
 		return nil, err
 	}

@@ -62,7 +62,8 @@ type history struct {
 	rng  *rand.Rand
 	f    *fixture
 	at   time.Time
-	open []*book.Entry // heads that can be corrected
+	open []*book.Entry  // heads that can be corrected
+	sent *judge.Pending // what is not yet sealed; never changed, only replaced
 }
 
 var historyBegins = time.Date(2026, 3, 1, 0, 0, 0, 0, time.UTC)
@@ -166,11 +167,46 @@ func (h *history) imported(d book.Draft) {
 	if b.Len() == 0 {
 		return
 	}
-	d.Kind, d.Places = "import.1", []string{c.place}
-	d.At, d.Until = time.UnixMilli(b.Start[0]).UTC(), time.UnixMilli(b.Start[b.Len()-1]+b.Span).UTC()
-	e := h.f.add(d, book.Object{"channels": []any{book.Object{"channel": c.code, "quantity": c.quantity, "place": c.place, "unit": c.unit, "deployment": h.pick("", "", "D1")}}}, 0)
-	h.f.blocks[e.ID] = map[string][]*series.Block{c.code: {b}}
+	sealed := series.Channel{Code: c.code, Quantity: c.quantity, Place: c.place, Unit: c.unit, Deployment: h.pick("", "", "D1")}
+	if d.Supersedes == "" && h.rng.IntN(3) == 0 {
+		h.send(sealed, b)
+		return
+	}
+	h.keep(d, sealed, b)
+}
+
+// keep makes readings an import.
+func (h *history) keep(d book.Draft, c series.Channel, list ...*series.Block) {
+	last := list[len(list)-1]
+	d.Kind, d.Places = "import.1", []string{c.Place}
+	d.At, d.Until = time.UnixMilli(list[0].Start[0]).UTC(), time.UnixMilli(last.Start[last.Len()-1]+last.Span).UTC()
+	e := h.f.add(d, book.Object{"channels": []any{book.Object{"channel": c.Code, "quantity": c.Quantity, "place": c.Place, "unit": c.Unit, "deployment": c.Deployment}}}, 0)
+	h.f.blocks[e.ID] = map[string][]*series.Block{c.Code: list}
 	h.open = append(h.open, e)
+}
+
+// send adds readings to what is not yet sealed; where they do not follow on,
+// or now and then, what was there is sealed first.
+func (h *history) send(c series.Channel, b *series.Block) {
+	next := &judge.Pending{Blocks: map[string][]*series.Block{}}
+	if h.sent != nil {
+		for _, other := range h.sent.Channels {
+			list := h.sent.Blocks[other.Code]
+			last := list[len(list)-1]
+			follows := last.Start[last.Len()-1]+last.Span <= b.Start[0]
+			switch {
+			case other.Code == c.Code && follows && other == c && h.rng.IntN(4) > 0:
+				next.Blocks[c.Code] = list[:len(list):len(list)]
+			case other.Code == c.Code || h.rng.IntN(4) == 0:
+				h.keep(book.Draft{}, other, list...)
+			default:
+				next.Channels, next.Blocks[other.Code] = append(next.Channels, other), list
+			}
+		}
+	}
+	next.Channels = append(next.Channels, c)
+	next.Blocks[c.Code] = append(next.Blocks[c.Code], b)
+	h.sent = next
 }
 
 // observed adds a result, an act or a paper.
@@ -238,7 +274,7 @@ func TestStandingIsWholeJudgement(t *testing.T) {
 			if h.rng.IntN(3) > 0 {
 				h.at = h.at.Add(time.Duration(h.rng.Int64N(int64([]time.Duration{20 * time.Minute, 8 * time.Hour, 9 * 24 * time.Hour}[h.rng.IntN(3)]))))
 			}
-			next, err := st.Advance(h.f.entries[before:], h.f, h.at)
+			next, err := st.Advance(h.f.entries[before:], h.f, h.at, h.sent)
 			if err != nil {
 				t.Fatalf("history %d, step %d: %v", n, step, err)
 			}
@@ -253,10 +289,7 @@ func TestStandingIsWholeJudgement(t *testing.T) {
 
 func standing(t *testing.T, h *history, list *quantity.List) *judge.Standing {
 	t.Helper()
-	rec, err := judge.NewRecord(h.f.entries, h.f)
-	if err != nil {
-		t.Fatal(err)
-	}
+	rec := h.record(t)
 	st, err := judge.NewStanding(rec, list, judge.Options{At: h.at})
 	if err != nil {
 		t.Fatal(err)
@@ -265,12 +298,22 @@ func standing(t *testing.T, h *history, list *quantity.List) *judge.Standing {
 	return st
 }
 
-func judgedAtOnce(t *testing.T, h *history, list *quantity.List) *judge.Report {
+// record opens the history anew, with what is not yet sealed.
+func (h *history) record(t *testing.T) *judge.Record {
 	t.Helper()
 	rec, err := judge.NewRecord(h.f.entries, h.f)
+	if err == nil {
+		rec, err = rec.WithPending(h.sent)
+	}
 	if err != nil {
 		t.Fatal(err)
 	}
+	return rec
+}
+
+func judgedAtOnce(t *testing.T, h *history, list *quantity.List) *judge.Report {
+	t.Helper()
+	rec := h.record(t)
 	report, err := judge.All(rec, list, judge.Options{At: h.at})
 	if err != nil {
 		t.Fatal(err)
@@ -281,10 +324,7 @@ func judgedAtOnce(t *testing.T, h *history, list *quantity.List) *judge.Report {
 // judgedInOneGo judges without months apart.
 func judgedInOneGo(t *testing.T, h *history, list *quantity.List) *judge.Report {
 	t.Helper()
-	rec, err := judge.NewRecord(h.f.entries, h.f)
-	if err != nil {
-		t.Fatal(err)
-	}
+	rec := h.record(t)
 	report, err := judge.Whole(rec, list, judge.Options{At: h.at})
 	if err != nil {
 		t.Fatal(err)

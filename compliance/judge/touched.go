@@ -33,7 +33,7 @@ func touchedBy(more []*book.Entry, before, after *session) (*touched, error) {
 			}
 		}
 	}
-	return t, nil
+	return t, t.unsealed(before, after)
 }
 
 // readings notes the readings that an import or a rejection changes.
@@ -47,21 +47,29 @@ func (t *touched) readings(e *book.Entry, before, after *session) error {
 	case e.Kind == "rejection.1":
 		codes[e.Body.Text("channel")] = true
 	}
+	from, to := e.Span()
 	for code := range codes {
-		was, now := before.rec.channel(code), after.rec.channel(code)
-		t.of = append(t.of, was, now)
-		if was != now || before.rec.began(code, before.opts.At) != after.rec.began(code, after.opts.At) {
-			t.altered[code] = true
+		if err := t.channel(code, calendar.Span{From: from, To: to}, before, after); err != nil {
+			return err
 		}
-		from, to := e.Span()
-		span := calendar.Span{From: from, To: to}
-		for _, rec := range []*Record{before.rec, after.rec} {
-			wide, err := rec.extent(code, span)
-			if err != nil {
-				return err
-			}
-			t.channels[code] = hull(t.channels[code], hull(span, wide))
+	}
+	return nil
+}
+
+// channel notes that readings of a channel in a span may be others than they
+// were.
+func (t *touched) channel(code string, span calendar.Span, before, after *session) error {
+	was, now := before.rec.channel(code), after.rec.channel(code)
+	t.of = append(t.of, was, now)
+	if was != now || before.rec.began(code, before.opts.At) != after.rec.began(code, after.opts.At) {
+		t.altered[code] = true
+	}
+	for _, rec := range []*Record{before.rec, after.rec} {
+		wide, err := rec.extent(code, span)
+		if err != nil {
+			return err
 		}
+		t.channels[code] = hull(t.channels[code], hull(span, wide))
 	}
 	return nil
 }

@@ -139,11 +139,15 @@ func (t *tracked) begun(channel string) bool {
 	for _, e := range t.imports[channel] {
 		t.turn(e.At)
 	}
+	t.turn(t.pending.span(channel).From)
 	return false
 }
 
 // began tells whether a channel had readings by an instant.
 func (r *Record) began(channel string, at time.Time) bool {
+	if s := r.pending.span(channel); s != (calendar.Span{}) && !s.From.After(at) {
+		return true
+	}
 	return slices.ContainsFunc(r.imports[channel], func(e *book.Entry) bool { return !e.At.After(at) })
 }
 
@@ -154,6 +158,9 @@ func (t *tracked) Readings(channel string, from, to time.Time) ([]*series.Block,
 		if e.Until.After(t.at) {
 			t.moving() // readings of times ahead are on file
 		}
+	}
+	if t.pending.span(channel).To.After(t.at) {
+		t.moving()
 	}
 	return t.Record.Readings(channel, from, to)
 }

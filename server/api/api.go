@@ -47,12 +47,13 @@ type Packs interface {
 
 // Server answers for one site.
 type Server struct {
-	Config Config
-	App    *app.Service
-	People *app.People
-	Jobs   *jobs.Queue
-	Packs  Packs
-	Pages  fs.FS // built pages; index.html absent when not built
+	Config  Config
+	App     *app.Service
+	People  *app.People
+	Loggers *app.Loggers
+	Jobs    *jobs.Queue
+	Packs   Packs
+	Pages   fs.FS // built pages; index.html absent when not built
 }
 
 // Handler returns the whole server.
@@ -110,6 +111,7 @@ func (s *Server) operations(api huma.API) {
 	s.noticeOperations(api)
 	s.importOperations(api)
 	s.rejectOperations(api)
+	s.loggerOperations(api)
 	documentAlready(api)
 	s.planOperations(api)
 	s.predictOperations(api)

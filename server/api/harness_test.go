@@ -65,9 +65,18 @@ const password = "correct horse battery"
 
 func serve(t testing.TB) *site {
 	t.Helper()
-	s := &site{t: t, clock: &clock{now: judgeAt}, people: map[app.Role]*browser{}}
+	c := &clock{now: judgeAt}
+	s := serveBy(t, c.Now)
+	s.clock = c
+	return s
+}
+
+// serveBy serves the folder of real inputs by another clock.
+func serveBy(t testing.TB, now func() time.Time) *site {
+	t.Helper()
+	s := &site{t: t, people: map[app.Role]*browser{}}
 	dir := t.TempDir()
-	o := server.Options{Now: s.clock.Now}
+	o := server.Options{Now: now}
 	if _, err := server.Import(context.Background(), os.DirFS("../../testdata/sites/real-inputs"), dir, o); err != nil {
 		t.Fatal(err)
 	}
@@ -90,7 +99,7 @@ func serve(t testing.TB) *site {
 		"index.html":       {Data: []byte("<!doctype html><title>pages</title>" + strings.Repeat("<p>words</p>", 100))},
 		"assets/script.js": {Data: []byte("export {}")},
 	}
-	s.api = &Server{Config: Config{Version: "test", Upload: 1 << 20}, App: s.house.App, People: s.house.People, Jobs: queue, Packs: packs, Pages: pages}
+	s.api = &Server{Config: Config{Version: "test", Upload: 1 << 20}, App: s.house.App, People: s.house.People, Loggers: s.house.Loggers, Jobs: queue, Packs: packs, Pages: pages}
 	s.http = httptest.NewServer(s.api.Handler())
 	t.Cleanup(s.http.Close)
 	return s

@@ -231,19 +231,27 @@ func (a *ImportAsked) asked() (app.Import, error) {
 	if err != nil {
 		return app.Import{}, err
 	}
-	in := app.Import{File: h, Name: a.Name, Changed: a.Changed, Mapping: series.Mapping{
-		Encoding: a.Mapping.Encoding, Delimiter: a.Mapping.Delimiter, DecimalMark: a.Mapping.DecimalMark, HeaderRow: a.Mapping.HeaderRow, SkipRows: a.Mapping.SkipRows, FooterRows: a.Mapping.FooterRows,
-		Time:    series.TimeColumns{Columns: a.Mapping.TimeColumns, Layout: a.Mapping.Layout, Stamp: a.Mapping.Stamp, Interval: a.Mapping.Interval, Zone: a.Mapping.Zone},
-		Missing: a.Mapping.Missing,
-	}}
-	for _, f := range a.Mapping.Flags {
-		in.Mapping.Flags = append(in.Mapping.Flags, series.Flag{Text: f.Text, Means: f.Means})
+	m, of := a.Mapping.read()
+	return app.Import{File: h, Name: a.Name, Changed: a.Changed, Mapping: m, Of: of}, nil
+}
+
+// read returns the mapping as the use cases have it, and where each column comes
+// from.
+func (m *FileMapping) read() (series.Mapping, []monitoring.ImportChannel) {
+	out := series.Mapping{
+		Encoding: m.Encoding, Delimiter: m.Delimiter, DecimalMark: m.DecimalMark, HeaderRow: m.HeaderRow, SkipRows: m.SkipRows, FooterRows: m.FooterRows,
+		Time:    series.TimeColumns{Columns: m.TimeColumns, Layout: m.Layout, Stamp: m.Stamp, Interval: m.Interval, Zone: m.Zone},
+		Missing: m.Missing,
 	}
-	for _, v := range a.Mapping.Values {
-		in.Mapping.Values = append(in.Mapping.Values, series.ValueColumn{Column: v.Column, Channel: v.Channel, Unit: v.Unit, Quantity: v.Quantity, Qualifier: v.Qualifier})
-		in.Of = append(in.Of, monitoring.ImportChannel{Place: v.Place, Instrument: v.Instrument, Deployment: v.Deployment})
+	var of []monitoring.ImportChannel
+	for _, f := range m.Flags {
+		out.Flags = append(out.Flags, series.Flag{Text: f.Text, Means: f.Means})
 	}
-	return in, nil
+	for _, v := range m.Values {
+		out.Values = append(out.Values, series.ValueColumn{Column: v.Column, Channel: v.Channel, Unit: v.Unit, Quantity: v.Quantity, Qualifier: v.Qualifier})
+		of = append(of, monitoring.ImportChannel{Place: v.Place, Instrument: v.Instrument, Deployment: v.Deployment})
+	}
+	return out, of
 }
 
 func fileMapping(m *series.Mapping, of []monitoring.ImportChannel) FileMapping {

@@ -79,6 +79,10 @@ func routeCases() []routeCase {
 			}},
 		{name: "taking back no import", route: "PUT /api/imports/:id/withdrawal/:with", method: "PUT", path: "/api/imports/" + strings.Repeat("0", 32) + "/withdrawal/NEW", who: writers, status: 404,
 			body: func(int) any { return map[string]any{"reason": "none"} }},
+		get("loggers", "/api/loggers", "/api/loggers", readers),
+		{name: "logger that lacks all", route: "POST /api/loggers", method: "POST", path: "/api/loggers", who: writers, status: 422,
+			body: func(int) any { return map[string]any{"name": "", "mapping": loggerMapping(nil)} }},
+		{name: "ending no logger", route: "DELETE /api/loggers/:id", method: "DELETE", path: "/api/loggers/" + strings.Repeat("0", 32), who: writers, status: 404},
 		get("channels", "/api/channels", "/api/channels", readers),
 		{name: "trying a rule", route: "POST /api/rejections/try", method: "POST", path: "/api/rejections/try", who: rejecters, status: 200, body: windy},
 		{name: "a rule that takes nothing out", route: "PUT /api/rejections/:id", method: "PUT", path: "/api/rejections/NEW", who: rejecters, status: 422, body: windy},
@@ -226,7 +230,7 @@ func waitForJobs(t *testing.T, s *site) {
 // TestTheTableHasEveryRoute keeps the table of roles complete.
 func TestTheTableHasEveryRoute(t *testing.T) {
 	s := serve(t)
-	tested := map[string]bool{"POST /api/session": true, "DELETE /api/session": true} // session_test.go
+	tested := map[string]bool{"POST /api/session": true, "DELETE /api/session": true, "POST /api/push": true} // session_test.go, loggers_test.go
 	for _, c := range routeCases() {
 		tested[c.route] = true
 	}

@@ -101,10 +101,16 @@ func (s *Service) headOf(ctx context.Context, file book.Hash) ([]byte, error) {
 	return head, internal("reading the file", err)
 }
 
-// importedAs returns the entry in force that brought a file in, or nil.
-func importedAs(h *Snapshot, file book.Hash) *book.Entry {
+// importedAs returns the entry in force that brought a file in, for one of the
+// channels where any are named; nil when there is none.
+func importedAs(h *Snapshot, file book.Hash, of ...series.ValueColumn) *book.Entry {
 	for _, e := range h.View.Current(monitoring.ImportKind) {
-		if e.Body != nil && e.Body.Text("file") == file.String() {
+		if e.Body == nil || e.Body.Text("file") != file.String() {
+			continue
+		}
+		if len(of) == 0 || slices.ContainsFunc(e.Body.Objects("channels"), func(c book.Object) bool {
+			return slices.ContainsFunc(of, func(v series.ValueColumn) bool { return v.Channel == c.Text("channel") })
+		}) {
 			return e
 		}
 	}
@@ -193,7 +199,7 @@ func (s *Service) tryImport(ctx context.Context, snap *Snapshot, in Import) (*Tr
 	t := &Trial{Mapping: in.Mapping}
 	t.complete(head)
 	t.Faults = append(t.Faults, s.importFaults(snap, &in)...)
-	if e := importedAs(snap, in.File); e != nil {
+	if e := importedAs(snap, in.File, in.Mapping.Values...); e != nil {
 		t.Faults = append(t.Faults, book.Fault{Field: "file", Reason: fmt.Sprintf("entry %d brought the same bytes in", e.Seq), Remedy: "import it once; to read it otherwise, take that import back first"})
 	}
 	if len(t.Faults)+len(t.Orders) > 0 {

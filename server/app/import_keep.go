@@ -13,6 +13,15 @@ import (
 // the device made: one entry with its readings, or nothing. The same id again
 // is no fault: fresh is false then.
 func (s *Service) KeepImport(ctx context.Context, who Actor, id book.ID, in Import) (e *book.Entry, fresh bool, t *Trial, err error) {
+	if s.Unsealed != nil && who.Role.MayEnter(ImportRegister) {
+		if err := s.Unsealed.SealChannels(ctx, in.Mapping.Values); err != nil {
+			return nil, false, nil, err
+		}
+	}
+	return s.keepImport(ctx, who, id, in)
+}
+
+func (s *Service) keepImport(ctx context.Context, who Actor, id book.ID, in Import) (e *book.Entry, fresh bool, t *Trial, err error) {
 	snap, err := s.importing(ctx, who)
 	if err != nil {
 		return nil, false, nil, err

@@ -27,6 +27,12 @@ type Service struct {
 	// DutySources make duties of single entries.
 	DutySources []duty.Source
 	Now         func() time.Time // the server's clock
+	// Unsealed tells what loggers have sent that is not in the book; nil = nothing.
+	Unsealed interface {
+		Pending() (readings *judge.Pending, changes uint64)
+		Changes() uint64
+		SealChannels(ctx context.Context, values []series.ValueColumn) error
+	}
 
 	mu      sync.Mutex
 	held    *Snapshot
@@ -82,12 +88,13 @@ func (s *Service) current(ctx context.Context, good func(h *Snapshot, head int64
 		s.mu.Lock()
 		h := s.held
 		fresh := h != nil && h.Info.Epoch == info.Epoch && !h.stale(s.now())
-		if fresh && h.Info.Seq >= info.Seq {
+		behind := fresh && s.behind(h, mostBehind)
+		if fresh && h.Info.Seq >= info.Seq && !behind {
 			s.mu.Unlock()
 			return h, nil
 		}
 		t := s.begin(ctx)
-		if fresh && good(h, info.Seq) {
+		if fresh && good(h, info.Seq) && !(behind && s.behind(h, muchBehind)) {
 			s.mu.Unlock()
 			return h, nil
 		}
@@ -104,6 +111,19 @@ func (s *Service) current(ctx context.Context, good func(h *Snapshot, head int64
 			return t.snap, nil
 		}
 	}
+}
+
+// How long what loggers send may wait to be judged while somebody reads, and
+// how long it may have waited for a reader not to wait for it.
+const (
+	mostBehind = time.Second
+	muchBehind = 5 * time.Second
+)
+
+// behind tells whether loggers have sent something that a snapshot lacks, and
+// the snapshot has stood that long.
+func (s *Service) behind(h *Snapshot, long time.Duration) bool {
+	return s.Unsealed != nil && s.now().Sub(h.At) >= long && s.Unsealed.Changes() != h.sent.changes
 }
 
 // begin starts to derive the book as it stands, unless that is under way. The

@@ -21,6 +21,7 @@ type Snapshot struct {
 
 	standing *judge.Standing
 	names    map[string]string
+	sent     sent
 	recheck  time.Time // a verdict can have changed from here on; zero = never
 	when     When      // what was asked for
 	past     pasts
@@ -91,21 +92,55 @@ func (s *Service) grown(ctx context.Context, before *Snapshot, at time.Time) (*S
 		return nil, internal("reading the book", err)
 	}
 	if before == nil || len(before.Entries) == 0 || before.Info.Epoch != info.Epoch || at.Before(before.At) {
-		return s.Snapshot(ctx, at, nil)
+		return s.whole(ctx, at)
 	}
 	n := len(before.Entries)
 	more, err := s.Book.EntriesAfter(ctx, before.Entries[n-1])
 	if err != nil {
 		return nil, internal("reading the book", err)
 	}
-	standing, err := before.standing.Advance(more, sources{context.WithoutCancel(ctx), s.Book}, at)
+	sent := s.unsealed()
+	standing, err := before.standing.Advance(more, sources{context.WithoutCancel(ctx), s.Book}, at, sent.readings)
 	if err != nil {
-		return s.Snapshot(ctx, at, nil)
+		return s.whole(ctx, at)
 	}
 	if k := len(more); k > 0 {
 		info.Seq, info.Head = more[k-1].Seq, more[k-1].Hash
 	}
-	return snapshotOf(info, append(before.Entries[:n:n], more...), standing, nil), nil
+	snap := snapshotOf(info, append(before.Entries[:n:n], more...), standing, nil)
+	snap.sent = sent
+	return snap, nil
+}
+
+// whole derives everything, what is not yet sealed with it.
+func (s *Service) whole(ctx context.Context, at time.Time) (*Snapshot, error) {
+	snap, err := s.Snapshot(ctx, at, nil)
+	sent := s.unsealed()
+	if err != nil || sent.readings == nil {
+		return snap, err
+	}
+	standing, err := snap.standing.Advance(nil, sources{context.WithoutCancel(ctx), s.Book}, at, sent.readings)
+	if err != nil {
+		return nil, internal("judging", err)
+	}
+	snap = snapshotOf(snap.Info, snap.Entries, standing, nil)
+	snap.sent = sent
+	return snap, nil
+}
+
+// sent are the readings that loggers have sent and no entry holds yet, as they
+// stood at a count of changes.
+type sent struct {
+	readings *judge.Pending
+	changes  uint64
+}
+
+func (s *Service) unsealed() sent {
+	if s.Unsealed == nil {
+		return sent{}
+	}
+	p, n := s.Unsealed.Pending()
+	return sent{p, n}
 }
 
 func snapshotOf(info SiteInfo, entries []*book.Entry, standing *judge.Standing, knownAt *time.Time) *Snapshot {

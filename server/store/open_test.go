@@ -254,7 +254,7 @@ func TestSchemaIsAsserted(t *testing.T) {
 func TestOlderSchemaIsBroughtUp(t *testing.T) {
 	s := withSite(t)
 	s.Close()
-	if _, err := raw(t, s.Dir()).Exec(`DROP TABLE feed; DELETE FROM goose_db_version WHERE version_id = 2`); err != nil {
+	if _, err := raw(t, s.Dir()).Exec(`DROP TABLE spool; DROP TABLE logger; DROP TABLE feed; DELETE FROM goose_db_version WHERE version_id >= 2`); err != nil {
 		t.Fatal(err)
 	}
 	if _, err := Open(s.Dir(), Options{ReadOnly: true}); !errors.Is(err, ErrOlderSchema) {

@@ -529,6 +529,41 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/loggers": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Loggers that send their readings themselves */
+        get: operations["list-loggers"];
+        put?: never;
+        /** Set a logger up; its token is told once */
+        post: operations["make-logger"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/loggers/{id}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        post?: never;
+        /** Make a logger's token count no longer */
+        delete: operations["end-logger"];
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/may": {
         parameters: {
             query?: never;
@@ -665,6 +700,26 @@ export interface paths {
         get: operations["plan"];
         put?: never;
         post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/push": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Send readings as a logger
+         * @description CSV with commas, decimal points and the names of the columns in line 1, or JSON lines with a member a column. All of it is taken, or nothing. The same rows again add nothing, so whoever gets no answer sends again.
+         */
+        post: operations["push-readings"];
         delete?: never;
         options?: never;
         head?: never;
@@ -1577,6 +1632,49 @@ export interface components {
             figures: components["schemas"]["Figures"];
             sentence: string;
         };
+        Logger: {
+            /** @description of each row it sends; none where it only leaves files */
+            columns: string[];
+            /** Format: date-time */
+            ended: string | null;
+            /**
+             * Format: date-time
+             * @description when it last sent something, since the server was started
+             */
+            heard: string | null;
+            id: string;
+            /**
+             * Format: date-time
+             * @description begin of the last reading that is not yet in the book
+             */
+            last: string | null;
+            /** Format: date-time */
+            made: string;
+            made_by: string;
+            mapping: components["schemas"]["FileMapping"];
+            name: string;
+            /** Format: date-time */
+            refused: string | null;
+            /**
+             * Format: date-time
+             * @description when its rows last became part of the book, since the server was started
+             */
+            sealed: string | null;
+            /**
+             * Format: date-time
+             * @description when what it sends now becomes part of the book
+             */
+            seals_at: string;
+            /**
+             * Format: int64
+             * @description rows received that are not yet in the book
+             */
+            spooled: number;
+            /** @description why its rows cannot become part of the book */
+            stuck: string;
+            /** @description why it was refused */
+            why: string;
+        };
         LoggerFile: {
             delimiter: string;
             encoding: string;
@@ -1600,6 +1698,9 @@ export interface components {
             /** @description columns that look like the time */
             times: string[];
         };
+        LoggersAnswer: {
+            loggers: components["schemas"]["Logger"][];
+        };
         LookInputBody: {
             /** @description SHA-256 of a file that was sent */
             file: string;
@@ -1618,6 +1719,10 @@ export interface components {
              * @description judge to this time; now when absent
              */
             at?: string;
+        };
+        MakeLoggerInputBody: {
+            mapping: components["schemas"]["FileMapping"];
+            name: string;
         };
         MayI: {
             against: components["schemas"]["Stand"][];
@@ -1664,6 +1769,12 @@ export interface components {
             not_needed: string;
             settled: boolean;
             sort: string;
+        };
+        NewLogger: {
+            columns: string[];
+            id: string;
+            name: string;
+            token: string;
         };
         NewUserBody: {
             display: string;
@@ -1830,6 +1941,18 @@ export interface components {
             status: number;
             title: string;
             type: string;
+        };
+        PushAnswer: {
+            /**
+             * Format: int64
+             * @description rows that were there with the same figures
+             */
+            already: number;
+            /**
+             * Format: int64
+             * @description rows taken; they are on the disk
+             */
+            kept: number;
         };
         PutInputBody: {
             /** Format: date-time */
@@ -3309,6 +3432,97 @@ export interface operations {
             };
         };
     };
+    "list-loggers": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["LoggersAnswer"];
+                };
+            };
+            /** @description Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "make-logger": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["MakeLoggerInputBody"];
+            };
+        };
+        responses: {
+            /** @description Created */
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["NewLogger"];
+                };
+            };
+            /** @description Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "end-logger": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description No Content */
+            204: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            /** @description Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
     may: {
         parameters: {
             query: {
@@ -3582,6 +3796,44 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["Plan"];
+                };
+            };
+            /** @description Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "push-readings": {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description Bearer, and the logger's token */
+                Authorization?: string;
+                /** @description text/csv, or application/x-ndjson for JSON lines */
+                "Content-Type"?: string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "text/csv": string;
+            };
+        };
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["PushAnswer"];
                 };
             };
             /** @description Error */
