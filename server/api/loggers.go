@@ -71,6 +71,10 @@ func (s *Server) loggerOperations(api huma.API) {
 		func(ctx context.Context, _ *struct{}) (*answer[loggersAnswer], error) {
 			return reply(s.listLoggers(ctx))
 		})
+	huma.Register(api, huma.Operation{OperationID: "list-logger-patterns", Method: http.MethodGet, Path: "/loggers/patterns", Summary: "How files were read, for a logger that is to be set up"},
+		func(ctx context.Context, _ *struct{}) (*answer[[]PastMapping], error) {
+			return reply(s.patterns(ctx))
+		})
 	huma.Register(api, huma.Operation{OperationID: "make-logger", Method: http.MethodPost, Path: "/loggers", Summary: "Set a logger up; its token is told once", DefaultStatus: http.StatusCreated},
 		func(ctx context.Context, in *makeLoggerInput) (*answer[NewLogger], error) {
 			return reply(s.makeLogger(ctx, in))
@@ -110,6 +114,15 @@ func (s *Server) listLoggers(ctx context.Context) (loggersAnswer, error) {
 		out.Loggers = append(out.Loggers, one)
 	}
 	return out, nil
+}
+
+func (s *Server) patterns(ctx context.Context) ([]PastMapping, error) {
+	past, err := s.Loggers.Patterns(ctx, who(ctx))
+	out := []PastMapping{}
+	for _, p := range past {
+		out = append(out, PastMapping{string(p.Entry.ID), p.Entry.Seq, p.Entry.Body.Text("name"), fileMapping(&p.Mapping, p.Of)})
+	}
+	return out, err
 }
 
 func orNil(t time.Time) *time.Time {

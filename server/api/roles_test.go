@@ -80,6 +80,7 @@ func routeCases() []routeCase {
 		{name: "taking back no import", route: "PUT /api/imports/:id/withdrawal/:with", method: "PUT", path: "/api/imports/" + strings.Repeat("0", 32) + "/withdrawal/NEW", who: writers, status: 404,
 			body: func(int) any { return map[string]any{"reason": "none"} }},
 		get("loggers", "/api/loggers", "/api/loggers", readers),
+		get("patterns for a logger", "/api/loggers/patterns", "/api/loggers/patterns", writers),
 		{name: "logger that lacks all", route: "POST /api/loggers", method: "POST", path: "/api/loggers", who: writers, status: 422,
 			body: func(int) any { return map[string]any{"name": "", "mapping": loggerMapping(nil)} }},
 		{name: "ending no logger", route: "DELETE /api/loggers/:id", method: "DELETE", path: "/api/loggers/" + strings.Repeat("0", 32), who: writers, status: 404},

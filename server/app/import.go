@@ -61,16 +61,24 @@ func (s *Service) LookAtFile(ctx context.Context, who Actor, file book.Hash) (*L
 		return nil, err
 	}
 	out := &LoggerFile{Looked: series.Look(head), Known: importedAs(snap, file)}
+	out.Past = pastImports(snap, mostPastImports, func(m *series.Mapping) bool { return fitsHeader(m, out.Header) })
+	return out, nil
+}
+
+// pastImports lists how files were read that are in force, each way once, the
+// last used first.
+func pastImports(snap *Snapshot, most int, fits func(*series.Mapping) bool) []PastImport {
+	var out []PastImport
 	seen := map[string]bool{}
 	list := snap.View.Current(monitoring.ImportKind)
-	for i := len(list) - 1; i >= 0 && len(out.Past) < mostPastImports; i-- {
+	for i := len(list) - 1; i >= 0 && len(out) < most; i-- {
 		e := list[i]
 		if e.Body == nil {
 			continue
 		}
 		m := monitoring.MappingOf(e.Body)
 		key := fmt.Sprintf("%v", m)
-		if seen[key] || !fitsHeader(&m, out.Header) {
+		if seen[key] || !fits(&m) {
 			continue
 		}
 		seen[key] = true
@@ -78,9 +86,9 @@ func (s *Service) LookAtFile(ctx context.Context, who Actor, file book.Hash) (*L
 		for _, c := range e.Body.Objects("channels") {
 			past.Of = append(past.Of, monitoring.ImportChannel{Place: c.Text("place"), Instrument: c.Text("instrument"), Deployment: c.Text("deployment")})
 		}
-		out.Past = append(out.Past, past)
+		out = append(out, past)
 	}
-	return out, nil
+	return out
 }
 
 // importing lets through who may bring readings in.

@@ -164,6 +164,18 @@ func (l *Loggers) States(_ context.Context, who Actor) ([]LoggerState, error) {
 	return out, nil
 }
 
+// mostPatterns is how many ways of reading are offered to a new logger.
+const mostPatterns = 20
+
+// Patterns lists how files were read, for a logger that is to be set up.
+func (l *Loggers) Patterns(ctx context.Context, who Actor) ([]PastImport, error) {
+	snap, err := l.App.importing(ctx, who)
+	if err != nil {
+		return nil, err
+	}
+	return pastImports(snap, mostPatterns, func(*series.Mapping) bool { return true }), nil
+}
+
 var loggerName = regexp.MustCompile(`^[a-z0-9][a-z0-9-]{1,39}$`)
 
 // MakeLogger sets a logger up and returns its token, which is shown once and
