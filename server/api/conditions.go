@@ -97,6 +97,13 @@ type OneCondition struct {
 	Caution   string          `json:"caution"`
 	Channels  []Channel       `json:"channels"`
 	History   []Past          `json:"history"`
+	Unsealed  *Unsealed       `json:"unsealed,omitempty" doc:"readings that count and are not yet in the book"`
+}
+
+// Unsealed are readings that loggers have sent and no entry holds yet.
+type Unsealed struct {
+	Readings int       `json:"readings"`
+	From     time.Time `json:"from"`
 }
 
 // Version is a condition's wording in force over a span.
@@ -394,6 +401,9 @@ func (s *Server) condition(ctx context.Context, in *OneInput) (OneCondition, err
 			one.To = &v.To
 		}
 		out.Versions = append(out.Versions, one)
+	}
+	if c.Unsealed != nil {
+		out.Unsealed = &Unsealed{c.Unsealed.Readings, c.Unsealed.From}
 	}
 	for _, ch := range c.Channels {
 		out.Channels = append(out.Channels, Channel{ch.Code, ch.Unit, ch.Quantity, ch.Place})

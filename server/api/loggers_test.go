@@ -216,3 +216,41 @@ func TestFileAfterPushedReadings(t *testing.T) {
 		t.Errorf("%d readings, greatest %v", read.N, *read.Max)
 	}
 }
+
+// What a logger sends is judged before it is part of the book, and is marked so.
+func TestPushedReadingsAreJudgedAtOnce(t *testing.T) {
+	s := serve(t)
+	at := time.Date(2025, 3, 28, 12, 0, 0, 0, time.UTC) // within the condition's time; no reading of this place is on file then
+	made := s.setUp("noise-late", rowsOf("NSR1-LATE", nil))
+	ask := func() (out OneCondition) {
+		t.Helper()
+		s.as(app.Officer).send("GET", noisy+"?place=NSR1", nil).want(200).into(&out)
+		return out
+	}
+	before := ask()
+	if before.Unsealed != nil {
+		t.Fatal("something is unsealed")
+	}
+	var rows strings.Builder
+	rows.WriteString("time,laeq\n")
+	for i := range 60 {
+		fmt.Fprintf(&rows, "%s,%d\n", at.Add(time.Duration(i+1)*time.Minute).Format(time.RFC3339), 80)
+	}
+	s.push(made.Token, "text/csv", rows.String()).pushed(60, 0)
+	s.clock.pass(6 * time.Second)
+	after := ask()
+	if after.Unsealed == nil || after.Unsealed.Readings != 60 || !after.Unsealed.From.Equal(at) {
+		t.Errorf("unsealed: %+v", after.Unsealed)
+	}
+	if before.Judgement.Counts == after.Judgement.Counts {
+		t.Errorf("nothing was judged otherwise: %+v", after.Judgement.Counts)
+	}
+	if err := s.house.Loggers.SealAll(t.Context()); err != nil {
+		t.Fatal(err)
+	}
+	s.clock.pass(6 * time.Second)
+	sealed := ask()
+	if sealed.Unsealed != nil || sealed.Judgement.Counts != after.Judgement.Counts {
+		t.Errorf("sealed, it is judged as it was: %+v %+v", sealed.Unsealed, sealed.Judgement.Counts)
+	}
+}

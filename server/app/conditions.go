@@ -218,6 +218,7 @@ type OneCondition struct {
 	Channels  []series.Channel
 	Caution   string
 	History   []Past
+	Unsealed  *Unsealed // readings of the channels that are not yet in the book
 }
 
 // Condition answers for one condition at one place.
@@ -254,6 +255,7 @@ func (s *Service) Condition(ctx context.Context, who Actor, a Asked) (*OneCondit
 	}
 	sort.Strings(out.Places)
 	out.Channels = snap.Record.Channels(out.Condition.Subject, a.Place)
+	out.Unsealed = snap.unsealedOf(out.Channels)
 	out.History, err = s.history(ctx, snap, j)
 	return out, err
 }

@@ -7,6 +7,7 @@ import (
 
 	"github.com/swardbook/swardbook/compliance/book"
 	"github.com/swardbook/swardbook/compliance/judge"
+	"github.com/swardbook/swardbook/compliance/series"
 )
 
 // Snapshot is the book at one seq with everything derived from it. Nothing in
@@ -198,3 +199,33 @@ func personOf(e *book.Entry) string {
 
 // NameOf returns the name on file for an opaque person id; "" when there is none.
 func (h *Snapshot) NameOf(person string) string { return h.names[person] }
+
+// Unsealed are readings that count and that no entry holds yet: no pack rests
+// on them.
+type Unsealed struct {
+	Readings int
+	From     time.Time
+}
+
+// unsealedOf counts the readings of channels that are not yet in the book; nil
+// when there are none.
+func (h *Snapshot) unsealedOf(channels []series.Channel) *Unsealed {
+	p := h.Record.Pending()
+	if p == nil {
+		return nil
+	}
+	var out *Unsealed
+	for _, c := range channels {
+		for _, b := range p.Blocks[c.Code] {
+			from := time.UnixMilli(b.Start[0]).UTC()
+			if out == nil {
+				out = &Unsealed{From: from}
+			}
+			out.Readings += b.Len()
+			if from.Before(out.From) {
+				out.From = from
+			}
+		}
+	}
+	return out
+}

@@ -1855,6 +1855,8 @@ export interface components {
             notice: components["schemas"]["Notice"];
             places: string[];
             sentence: string;
+            /** @description readings that count and are not yet in the book */
+            unsealed?: components["schemas"]["Unsealed"];
             versions: components["schemas"]["Version"][];
         };
         OpenEntry: {
@@ -2252,6 +2254,12 @@ export interface components {
         };
         UndoRejectInputBody: {
             reason: string;
+        };
+        Unsealed: {
+            /** Format: date-time */
+            from: string;
+            /** Format: int64 */
+            readings: number;
         };
         User: {
             disabled: boolean;
