@@ -182,7 +182,6 @@ func TestLoggerIsSetUpWhole(t *testing.T) {
 		{"a name in capitals", "Logger 7", rowsOf("X-1", nil), "name"},
 		{"a name in use", "taken", rowsOf("X-1", nil), "name"},
 		{"a channel another sends", "other", rowsOf("T-1", nil), "values"},
-		{"no form of the times", "other", rowsOf("X-1", map[string]any{"layout": ""}), "time.layout"},
 		{"no zone", "other", rowsOf("X-1", map[string]any{"zone": ""}), "time.zone"},
 		{"no interval", "other", rowsOf("X-1", map[string]any{"interval": ""}), "mapping"},
 	} {

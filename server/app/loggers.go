@@ -193,9 +193,6 @@ func (l *Loggers) MakeLogger(ctx context.Context, who Actor, name string, m seri
 	if !loggerName.MatchString(name) {
 		say("name", fmt.Sprintf("%q is no name of a logger", name), "write 2 to 40 small letters, digits and hyphens, such as noise-nm1")
 	}
-	if m.Time.Layout == "" {
-		say("time.layout", "the form of the times is not said", "say it, such as iso for 2026-04-06T10:00:00Z; a row alone does not show it")
-	}
 	if _, err := m.Sent(); err != nil && !errors.Is(err, series.ErrNumbered) && len(faults) == 0 {
 		say("mapping", err.Error(), "change how the rows are read")
 	}

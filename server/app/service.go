@@ -93,6 +93,7 @@ func (s *Service) current(ctx context.Context, good func(h *Snapshot, head int64
 			s.mu.Unlock()
 			return h, nil
 		}
+		underWay := s.under != nil
 		t := s.begin(ctx)
 		if fresh && good(h, info.Seq) && !(behind && s.behind(h, muchBehind)) {
 			s.mu.Unlock()
@@ -107,7 +108,7 @@ func (s *Service) current(ctx context.Context, good func(h *Snapshot, head int64
 		if t.err != nil {
 			return nil, t.err
 		}
-		if t.snap.Info.Seq >= info.Seq {
+		if t.snap.Info.Seq >= info.Seq && !(underWay && s.behind(t.snap, muchBehind)) {
 			return t.snap, nil
 		}
 	}
