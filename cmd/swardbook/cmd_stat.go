@@ -26,7 +26,10 @@ by the same arithmetic that conditions are judged with, without a book.
   --qualifier COL    column that holds <, > or a flag
   --statistic S      laeq (mean of energy, for levels in dB), mean, gmean, max,
                      min, sum, count, median, l10, l50, l90 (level exceeded for
-                     so many per cent of the time), p95 (percentile), value
+                     so many per cent of the time), p95 (percentile), value,
+                     lden and ldn (by day, evening and night, with 5 and 10 dB
+                     added; a part measured to less than --coverage, or 75 per
+                     cent, leaves none)
   --window W         15m, 1h, day, night (23:00 to 07:00), week, month, quarter,
                      year, all, or as conditions have it: shift 19:00-07:00,
                      day from 09:00, year from 04-01, rolling 7 days
@@ -40,6 +43,8 @@ by the same arithmetic that conditions are judged with, without a book.
   --schedule TEXT    only windows wholly inside these hours, such as
                      "mon-fri 07:00-18:00; sat 08:00-13:00"
   --coverage P       leave windows out that are measured to less than P per cent
+  --day-parts T      when day, evening and night begin, for lden and ldn: default
+                     07:00,19:00,23:00 and 07:00,22:00
   --nondetect R      bracket (default), zero, half or full for results below
                      their limit
   --limit L          count the windows that keep it or not, such as "<= 55"
@@ -58,7 +63,7 @@ Exit codes: 0 done, 1 the file cannot be read, 2 wrong call.
 
 // statistics are the words of --statistic.
 var statistics = map[string]string{
-	"laeq": series.EnergyMean, "energy": series.EnergyMean, "mean": series.ArithmeticMean, "gmean": series.GeometricMean, "max": series.Maximum, "min": series.Minimum,
+	"laeq": series.EnergyMean, "lden": series.EnergyMean, "ldn": series.EnergyMean, "energy": series.EnergyMean, "mean": series.ArithmeticMean, "gmean": series.GeometricMean, "max": series.Maximum, "min": series.Minimum,
 	"sum": series.Sum, "count": series.Count, "median": series.Median, "value": series.Single,
 }
 
@@ -71,7 +76,7 @@ var windowWords = map[string]string{
 type statOptions struct {
 	path, time, value, qualifier, statistic, window, zone, windowsIn, stamp string
 	interval, schedule, nondetect, limit, rank, layout, delimiter, missing  string
-	coverage                                                                string
+	coverage, dayParts                                                      string
 	header                                                                  int
 	decimalComma, latin1, asJSON                                            bool
 }
@@ -81,7 +86,7 @@ func runStat(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
 	var o statOptions
 	for name, to := range map[string]*string{"time": &o.time, "value": &o.value, "qualifier": &o.qualifier, "statistic": &o.statistic, "window": &o.window,
 		"zone": &o.zone, "windows-in": &o.windowsIn, "stamp": &o.stamp, "interval": &o.interval, "schedule": &o.schedule, "nondetect": &o.nondetect, "limit": &o.limit,
-		"rank": &o.rank, "layout": &o.layout, "delimiter": &o.delimiter, "missing": &o.missing, "coverage": &o.coverage} {
+		"rank": &o.rank, "layout": &o.layout, "delimiter": &o.delimiter, "missing": &o.missing, "coverage": &o.coverage, "day-parts": &o.dayParts} {
 		f.StringVar(to, name, "", "")
 	}
 	f.IntVar(&o.header, "header", 0, "")
@@ -123,6 +128,7 @@ type stat struct {
 	schedule *calendar.Schedule
 	least    *unit.Decimal
 	bound    *permit.Limit
+	den      *denParts // of lden and ldn
 }
 
 // prepare turns the words of the call into what they mean; all faults of one
@@ -142,6 +148,13 @@ func (o *statOptions) prepare() (*stat, error) {
 	if s.request, err = o.request(); err != nil {
 		return nil, err
 	}
+	if name := strings.ToLower(o.statistic); denUsual[name] != "" {
+		if s.den, err = partsOf(name, o.dayParts); err != nil {
+			return nil, err
+		}
+	} else if o.dayParts != "" {
+		return nil, fmt.Errorf("--day-parts goes with lden and ldn")
+	}
 	text := o.window
 	if w, short := windowWords[text]; short {
 		text = w
@@ -157,7 +170,9 @@ func (o *statOptions) prepare() (*stat, error) {
 		if err != nil || d.Coefficient < 0 || d.Cmp(unit.Decimal{Coefficient: 100}) > 0 {
 			return nil, fmt.Errorf("--coverage %q: per cent from 0 to 100", o.coverage)
 		}
-		s.least = &d
+		if s.least = &d; s.den != nil {
+			s.den.least, s.least = d, nil
+		}
 	}
 	if o.limit != "" {
 		l, err := permit.ParseLimit(o.limit)
@@ -211,7 +226,7 @@ func (o *statOptions) request() (series.Request, error) {
 			return r, err
 		}
 	}
-	return r, fmt.Errorf("--statistic %q: laeq, mean, gmean, max, min, sum, count, median, value, l90, p95 and the like", o.statistic)
+	return r, fmt.Errorf("--statistic %q: laeq, mean, gmean, max, min, sum, count, median, value, l90, p95, lden and the like", o.statistic)
 }
 
 // parseHours reads "mon-fri 07:00-18:00; sat 08:00-13:00"; "" is at all times.
@@ -340,7 +355,12 @@ func (s *stat) run(stdin io.Reader) (*statResult, error) {
 	if spans, err = s.open(spans, span, loc); err != nil {
 		return nil, err
 	}
-	results, err := series.Windows(blocks, spans, s.request)
+	var results []series.Result
+	if s.den != nil {
+		results, err = s.den.windows(blocks, spans, s.request, loc)
+	} else {
+		results, err = series.Windows(blocks, spans, s.request)
+	}
 	if err != nil {
 		return nil, err
 	}
