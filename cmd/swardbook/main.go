@@ -36,6 +36,8 @@ func commands() []command {
 		{"stat", "statistics of a logger or laboratory file, by windows", runStat},
 		{"predict", "estimate the noise of plant at receptors, every term shown", runPredict},
 		{"shots", "fit a log of blasts; charges and velocities from the line", runShots},
+		{"vibration", "velocity and overpressure by published laws and limits", runVibration},
+		{"sound", "arithmetic of levels in dB, each step shown", runSound},
 		{"survey", "describe a survey file, or write it in another format", runSurvey},
 		{"plan", "check a plan file; areas, lengths, overlaps", runPlan},
 		{"grid", "coordinates, areas in their senses, control points of a site grid", runGrid},
@@ -84,7 +86,7 @@ Usage: swardbook COMMAND [options]
 
 `)
 	for _, c := range commands() {
-		fmt.Fprintf(&b, "  %-9s %s\n", c.name, c.summary)
+		fmt.Fprintf(&b, "  %-10s %s\n", c.name, c.summary)
 	}
 	b.WriteString(`
 "swardbook help COMMAND" shows options, an example and exit codes.
