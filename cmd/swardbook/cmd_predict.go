@@ -8,6 +8,7 @@ import (
 	"math"
 	"os"
 	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -24,11 +25,12 @@ shown, and the margin to a limit where one is given.
 
 A plant list is YAML:
 
-  method: activity          # or usage; see below
+  method: activity          # or usage, or outdoor; see below
   facade: true              # 3 dB for a microphone 1 m before a façade
   limit: 65                 # dB(A), of the period the on-times are shares of
   receptors:
-    - {name: Lowe Farm, e: 1200, n: 800, level: 312}
+    - {name: Lowe Farm, e: 1200, n: 800, level: 312, ambient: 52}
+  period: day               # with ambient: day, evening or weekend, night
   plant:
     - {name: excavator, at_10_m: 77, on: 80 %, e: 1320, n: 800, level: 310, soft: 30 %, screen: 10}
     - {name: haul road, power: 109, per_hour: 12, speed: 20, distance: {Lowe Farm: 60}, view: 120}
@@ -38,6 +40,17 @@ activity  the LAeq at 10 m (at_10_m), the share of soft ground, a screen in dB
           the sound power of one machine, passes an hour, speed in km/h
 usage     the level at 50 ft (at_50_ft), the usage factor (on) and a ground factor
           (ground), as the transit and highway manuals of the United States do
+
+outdoor   levels by octave band at 10 m, 63 Hz to 8 kHz (octaves_10_m, eight
+          figures, not weighted), the air (air: {celsius: 10, humidity: 70}), the
+          mean height of the way over soft ground (way_height, m) and a wall
+          across it (wall: {height: 3, from_source: 10, source: 1.5, receiver: 1.5},
+          m), after ISO 9613-2; ground and wall by equations from memory
+
+A level at 50 ft goes with activity too: 3.660 dB more at 10 m. "max: true" says
+that a level is a greatest one (LAmax); greatest levels and means do not mix. An
+ambient at a receptor gives the total, its rise, and what the ABC and the 5 dB
+method of BS 5228-1 make of it, from common practice.
 
 Distances are along the straight line from positions and levels in metres, or
 given by receptor.
@@ -53,15 +66,31 @@ type plantList struct {
 	Method    string          `yaml:"method"`
 	Facade    bool            `yaml:"facade"`
 	Limit     *float64        `yaml:"limit"`
+	Air       *plantAir       `yaml:"air"`
+	Period    string          `yaml:"period"`
 	Receptors []plantReceptor `yaml:"receptors"`
 	Plant     []plantItem     `yaml:"plant"`
 }
 
 type plantReceptor struct {
-	Name  string   `yaml:"name"`
-	E     *float64 `yaml:"e"`
-	N     *float64 `yaml:"n"`
-	Level float64  `yaml:"level"`
+	Name    string   `yaml:"name"`
+	E       *float64 `yaml:"e"`
+	N       *float64 `yaml:"n"`
+	Level   float64  `yaml:"level"`
+	Ambient *float64 `yaml:"ambient"`
+}
+
+type plantAir struct {
+	Celsius  *float64 `yaml:"celsius"`
+	Humidity *float64 `yaml:"humidity"`
+	KPa      *float64 `yaml:"kpa"`
+}
+
+type plantWall struct {
+	Height     float64 `yaml:"height"`
+	FromSource float64 `yaml:"from_source"`
+	Source     float64 `yaml:"source"`
+	Receiver   float64 `yaml:"receiver"`
 }
 
 type plantItem struct {
@@ -80,16 +109,21 @@ type plantItem struct {
 	PerHour  float64            `yaml:"per_hour"`
 	Speed    float64            `yaml:"speed"`
 	View     float64            `yaml:"view"`
+	Max      bool               `yaml:"max"`
+	Octaves  []float64          `yaml:"octaves_10_m"`
+	Way      float64            `yaml:"way_height"`
+	Wall     *plantWall         `yaml:"wall"`
 }
 
 // predictedAt is what a receptor would hear.
 type predictedAt struct {
-	Receptor string           `json:"receptor"`
-	DB       float64          `json:"db"`
-	Limit    *float64         `json:"limit"`
-	Margin   *float64         `json:"margin"`
-	Each     []predictedPlant `json:"each"`
-	Notes    []string         `json:"notes"`
+	Receptor string              `json:"receptor"`
+	DB       float64             `json:"db"`
+	Limit    *float64            `json:"limit"`
+	Margin   *float64            `json:"margin"`
+	Beside   *noise.Significance `json:"beside_ambient,omitempty"`
+	Each     []predictedPlant    `json:"each"`
+	Notes    []string            `json:"notes"`
 }
 
 type predictedPlant struct {
@@ -157,8 +191,8 @@ func readPlant(path string) (*plantList, error) {
 		return nil, fmt.Errorf("%s: no receptor is named; list at least one", path)
 	case len(list.Plant) == 0:
 		return nil, fmt.Errorf("%s: no plant is named; list at least one machine", path)
-	case list.Method != string(noise.Activity) && list.Method != string(noise.Usage):
-		return nil, fmt.Errorf("%s: method: %q is none; write activity or usage", path, list.Method)
+	case !slices.Contains(noise.Methods, noise.Method(list.Method)):
+		return nil, fmt.Errorf("%s: method: %q is none; write activity, usage or outdoor", path, list.Method)
 	}
 	return list, nil
 }
@@ -194,9 +228,20 @@ func (l *plantList) at(r plantReceptor) (predictedAt, error) {
 		}
 		plant = append(plant, p)
 	}
-	got, err := noise.Predict(noise.Method(l.Method), plant, l.Facade)
+	got, err := noise.PredictThrough(l.air(), noise.Method(l.Method), plant, l.Facade)
 	if err != nil {
 		return out, err
+	}
+	if r.Ambient != nil {
+		period := noise.Period(l.Period)
+		if l.Period == "" {
+			period = noise.Day
+		}
+		beside, err := noise.Signify(got.DB, *r.Ambient, period)
+		if err != nil {
+			return out, fmt.Errorf("period: %w", err)
+		}
+		out.Beside = &beside
 	}
 	out.DB, out.Notes = got.DB, append(out.Notes, got.Notes...)
 	for _, h := range got.Each {
@@ -213,8 +258,25 @@ func (l *plantList) at(r plantReceptor) (predictedAt, error) {
 	return out, nil
 }
 
+// air is the list's air, the usual one where nothing is said.
+func (l *plantList) air() noise.Air {
+	a := noise.UsualAir
+	if l.Air == nil {
+		return a
+	}
+	for _, x := range []struct {
+		from *float64
+		to   *float64
+	}{{l.Air.Celsius, &a.Celsius}, {l.Air.Humidity, &a.Humidity}, {l.Air.KPa, &a.KPa}} {
+		if x.from != nil {
+			*x.to = *x.from
+		}
+	}
+	return a
+}
+
 func (p *plantItem) heardFrom(m noise.Method, r plantReceptor) (noise.Plant, error) {
-	out := noise.Plant{Name: p.Name, Screen: p.Screen, Ground: p.Ground, OnTime: 1}
+	out := noise.Plant{Name: p.Name, Screen: p.Screen, Ground: p.Ground, OnTime: 1, Max: p.Max, PathHeight: p.Way}
 	var err error
 	if p.On != "" {
 		if out.OnTime, err = share(p.On); err != nil {
@@ -235,15 +297,25 @@ func (p *plantItem) heardFrom(m noise.Method, r plantReceptor) (noise.Plant, err
 	default:
 		return out, errors.New("neither its distance nor both positions are given; write distance: {receptor: m}, or e and n of both")
 	}
+	if p.Wall != nil {
+		out.Wall = &noise.Wall{Source: p.Wall.Source, Receiver: p.Wall.Receiver, Height: p.Wall.Height, FromSource: p.Wall.FromSource, ToReceiver: out.Distance - p.Wall.FromSource}
+	}
 	switch {
 	case p.Power != nil:
 		out.Road = &noise.Road{Power: *p.Power, PerHour: p.PerHour, SpeedKMH: p.Speed, ViewAngle: p.View}
+	case m == noise.Outdoor && len(p.Octaves) > 0:
+		if len(p.Octaves) != len(noise.Bands{}) {
+			return out, fmt.Errorf("octaves_10_m: %d figures; write eight, from 63 Hz to 8 kHz", len(p.Octaves))
+		}
+		out.Octaves = (*noise.Bands)(p.Octaves)
 	case m == noise.Activity && p.At10 != nil:
 		out.Level = *p.At10
+	case m == noise.Activity && p.At50ft != nil:
+		out.Level = noise.At10(*p.At50ft)
 	case m == noise.Usage && p.At50ft != nil:
 		out.Level = *p.At50ft
 	default:
-		return out, errors.New("its level is not given for this method; write at_10_m for activity, at_50_ft for usage, or power for a haul road")
+		return out, errors.New("its level is not given for this method; write at_10_m for activity, at_50_ft for usage, octaves_10_m for outdoor, or power for a haul road")
 	}
 	return out, nil
 }
@@ -261,6 +333,13 @@ func share(text string) (float64, error) {
 	return v, nil
 }
 
+func above(is bool) string {
+	if is {
+		return "significant"
+	}
+	return "not significant"
+}
+
 func printPredicted(w io.Writer, l *plantList, all []predictedAt) {
 	p := func(format string, args ...any) { _, _ = fmt.Fprintf(w, format+"\n", args...) }
 	for _, r := range all {
@@ -271,6 +350,12 @@ func printPredicted(w io.Writer, l *plantList, all []predictedAt) {
 				words = "over"
 			}
 			p("  limit %g dB(A): %.1f dB %s it", *r.Limit, math.Abs(*r.Margin), words)
+		}
+		if b := r.Beside; b != nil {
+			p("  beside an ambient of %g dB: %.1f dB in all, %.1f dB more", b.Ambient, b.Total, b.Rise)
+			p("  ABC method, %s: ambient rounded to %g dB, category %s, threshold %g dB: %s", b.Period, b.Rounded, b.Letter, b.Threshold, above(b.ByCategory))
+			p("  5 dB method: rise of %.1f dB, site at least %g dB: %s", b.Rise, b.Least, above(b.ByRise))
+			p("  both of BS 5228-1 annex E from common practice, for dwellings; the permit's words rule")
 		}
 		for _, h := range r.Each {
 			p("  %s: %.1f dB(A)", h.Name, h.DB)

@@ -26,12 +26,12 @@ var thresholds = map[Period][3]float64{Day: {65, 70, 75}, Evening: {55, 60, 65},
 
 // Category is where a dwelling stands by the ambient level there.
 type Category struct {
-	Period     Period
-	Ambient    float64 // dB, as measured
-	Rounded    float64 // to the nearest 5 dB, half up
-	Letter     string  // A, B or C
-	Threshold  float64 // dB, of the site's noise
-	AboveTable bool    // the ambient is above the threshold of C: the total then counts
+	Period     Period  `json:"period"`
+	Ambient    float64 `json:"ambient"`     // dB, as measured
+	Rounded    float64 `json:"rounded"`     // to the nearest 5 dB, half up
+	Letter     string  `json:"letter"`      // A, B or C
+	Threshold  float64 `json:"threshold"`   // dB, of the site's noise
+	AboveTable bool    `json:"above_table"` // the ambient is above the threshold of C: the total then counts
 }
 
 // roundTo5 rounds to the nearest 5 dB, half up.
@@ -61,11 +61,12 @@ func CategoryOf(ambient float64, p Period) (Category, error) {
 // noise beside the ambient.
 type Significance struct {
 	Category
-	Site, Total float64 // dB
-	Rise        float64 // of the total over the ambient, dB
-	ByCategory  bool    // above the threshold of its category
-	ByRise      bool    // by 5 dB or more, the site not below the least level
-	Least       float64 // dB, of the site by the second method
+	Site       float64 `json:"site"`        // dB
+	Total      float64 `json:"total"`       // dB, site and ambient
+	Rise       float64 `json:"rise"`        // of the total over the ambient, dB
+	ByCategory bool    `json:"by_category"` // above the threshold of its category
+	ByRise     bool    `json:"by_rise"`     // by 5 dB or more, the site not below the least level
+	Least      float64 `json:"least"`       // dB, of the site by the second method
 }
 
 // leastSite is the least level of the site's own noise that counts by the second

@@ -20,6 +20,9 @@ type Foretelling struct {
 	Facade    bool
 	Receptors []string // places of the plan
 	Plant     []PlacedPlant
+	Air       noise.Air    // zero = the usual one
+	Ambient   *float64     // dB at the receptors already; nil = not said
+	Period    noise.Period // goes with Ambient
 }
 
 // PlacedPlant is a machine at a place of the plan. Its distance is worked out.
@@ -32,7 +35,8 @@ type PlacedPlant struct {
 type Foretold struct {
 	Receptor, Label string
 	noise.Predicted
-	Distances []float64 // m, of each machine
+	Beside    *noise.Significance // with an ambient
+	Distances []float64           // m, of each machine
 	Limits    []LimitThere
 }
 
@@ -85,11 +89,29 @@ func (s *Service) Foretell(ctx context.Context, who Actor, in Foretelling) ([]Fo
 			plant[i].Distance = unit.Round9(plan.Distance(there.Geometry, middle))
 			one.Distances = append(one.Distances, plant[i].Distance)
 		}
-		got, err := noise.Predict(in.Method, plant, in.Facade)
+		for i := range plant {
+			if w := plant[i].Wall; w != nil {
+				own := *w
+				own.ToReceiver = plant[i].Distance - own.FromSource
+				plant[i].Wall = &own
+			}
+		}
+		air := in.Air
+		if air == (noise.Air{}) {
+			air = noise.UsualAir
+		}
+		got, err := noise.PredictThrough(air, in.Method, plant, in.Facade)
 		if err != nil {
 			return nil, &Error{Code: Invalid, Words: "nothing was foretold at " + code + ": " + err.Error()}
 		}
 		one.Predicted = *got
+		if in.Ambient != nil {
+			beside, err := noise.Signify(got.DB, *in.Ambient, in.Period)
+			if err != nil {
+				return nil, &Error{Code: Invalid, Words: "nothing was foretold: something needs attention", Faults: []book.Fault{{Field: "period", Reason: err.Error(), Remedy: "choose the period the ambient is of"}}}
+			}
+			one.Beside = &beside
+		}
 		for _, l := range limits[code] {
 			l.Margin -= got.DB
 			one.Limits = append(one.Limits, l)

@@ -1408,13 +1408,35 @@ export interface components {
             zone?: string;
         };
         Foretelling: {
+            /**
+             * Format: double
+             * @description dB(A) at the receptors already
+             */
+            ambient?: number;
+            /**
+             * Format: double
+             * @description of the air, for the outdoor method; with humidity
+             */
+            celsius?: number;
             facade?: boolean;
+            /**
+             * Format: double
+             * @description relative, per cent
+             */
+            humidity?: number;
             /** @enum {string} */
-            method: "activity" | "usage";
+            method: "activity" | "usage" | "outdoor";
+            /**
+             * @description of the ambient
+             * @enum {string}
+             */
+            period?: "day" | "evening or weekend" | "night";
             plant: components["schemas"]["PlacedPlant"][];
             receptors: string[];
         };
         Foretold: {
+            /** @description what it means beside the ambient */
+            beside?: components["schemas"]["ForetoldBeside"];
             /** Format: double */
             db: number;
             each: components["schemas"]["ForetoldPlant"][];
@@ -1427,6 +1449,21 @@ export interface components {
         ForetoldAll: {
             caution: string;
             receptors: components["schemas"]["Foretold"][];
+        };
+        ForetoldBeside: {
+            by_category: boolean;
+            by_rise: boolean;
+            /** Format: double */
+            least: number;
+            letter: string;
+            /** Format: double */
+            rise: number;
+            /** Format: double */
+            rounded: number;
+            /** Format: double */
+            threshold: number;
+            /** Format: double */
+            total: number;
         };
         ForetoldMargin: {
             clause: string;
@@ -1921,7 +1958,11 @@ export interface components {
              * @description dB(A): LAeq at 10 m, or the level at 50 ft
              */
             level: number;
+            /** @description the level is a greatest level, LAmax */
+            max?: boolean;
             name: string;
+            /** @description dB at 10 m by octave band from 63 Hz to 8 kHz, for the outdoor method */
+            octaves?: number[];
             /**
              * Format: double
              * @description per cent of the period
@@ -1938,6 +1979,12 @@ export interface components {
              * @description per cent of soft ground between
              */
             soft?: number;
+            wall?: components["schemas"]["Wall"];
+            /**
+             * Format: double
+             * @description mean height of the way over soft ground, m
+             */
+            way_height?: number;
         };
         Plan: {
             datum: string;
@@ -2280,6 +2327,28 @@ export interface components {
             acts: string[];
             places: components["schemas"]["PlaceWord"][];
             quantities: components["schemas"]["QuantityWord"][];
+        };
+        Wall: {
+            /**
+             * Format: double
+             * @description m from the plant
+             */
+            from_source: number;
+            /**
+             * Format: double
+             * @description m above the ground, as the others
+             */
+            height: number;
+            /**
+             * Format: double
+             * @description height of whoever hears it, m
+             */
+            receiver: number;
+            /**
+             * Format: double
+             * @description height of the plant's source, m
+             */
+            source: number;
         };
         Window: {
             /** Format: date-time */
