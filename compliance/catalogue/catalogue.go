@@ -28,7 +28,7 @@ import (
 func Kinds() (*book.Kinds, error) {
 	return book.NewKinds(slices.Concat(
 		site.Kinds(), monitoring.Kinds(), inspection.Kinds(), plant.Kinds(),
-		haulage.Kinds(), water.Kinds(), soil.Kinds(), vibration.Kinds(),
+		haulage.Kinds(), water.Kinds(), soil.Kinds(), vibration.Kinds(), dust.Kinds(),
 	)...)
 }
 

@@ -10,6 +10,7 @@ func Quantities() []*quantity.Quantity {
 		content("dust.pm10", "PM10"),
 		content("dust.pm25", "PM2.5"),
 		deposition(),
+		settled(),
 	}
 }
 
