@@ -28,7 +28,7 @@ import (
 func Kinds() (*book.Kinds, error) {
 	return book.NewKinds(slices.Concat(
 		site.Kinds(), monitoring.Kinds(), inspection.Kinds(), plant.Kinds(),
-		haulage.Kinds(), water.Kinds(), soil.Kinds(), vibration.Kinds(), dust.Kinds(),
+		haulage.Kinds(), water.Kinds(), soil.Kinds(), vibration.Kinds(), dust.Kinds(), weather.Kinds(),
 	)...)
 }
 
@@ -44,7 +44,7 @@ func Quantities() (*quantity.List, error) {
 
 // Duties returns everything that makes duties of single entries.
 func Duties() []duty.Source {
-	return slices.Concat(site.Duties(), monitoring.Duties(), inspection.Duties())
+	return slices.Concat(site.Duties(), monitoring.Duties(), inspection.Duties(), weather.Duties())
 }
 
 // Checklists returns the checklists of inspections, in the order shown.

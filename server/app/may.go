@@ -8,6 +8,7 @@ import (
 	"github.com/swardbook/swardbook/compliance/book"
 	"github.com/swardbook/swardbook/compliance/judge"
 	"github.com/swardbook/swardbook/compliance/site"
+	"github.com/swardbook/swardbook/compliance/weather"
 )
 
 // Reply is the answer to a question before acting, with the book it comes from.
@@ -34,7 +35,27 @@ func (s *Service) mayI(snap *Snapshot, q judge.Question) (*Reply, error) {
 	case err != nil:
 		return nil, internal("looking for what stands against it", err)
 	}
+	afterRain(snap, a)
 	return &Reply{Answer: a, Seq: snap.Info.Seq}, nil
+}
+
+// afterRain says what a rain rule has the act wait for.
+func afterRain(snap *Snapshot, a *judge.Answer) {
+	if a.Refused != "" {
+		return
+	}
+	for _, d := range weather.Waiting(snap.Record, snap.At, a.Question.Act) {
+		if d.Place != "" && a.Question.Place != "" && d.Place != a.Question.Place {
+			continue
+		}
+		words := d.What + " (" + d.Why + ")"
+		if len(a.Against) == 0 {
+			a.Words = "Stands against it: " + words + "."
+		} else {
+			a.Words = strings.TrimSuffix(a.Words, ".") + "; " + words + "."
+		}
+		a.Against = append(a.Against, judge.Stand{Place: d.Place, Entry: d.Entry.Seq, Words: words})
+	}
 }
 
 // Act asks again and keeps question, answer and what is decided as an entry
