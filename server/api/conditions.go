@@ -97,7 +97,18 @@ type OneCondition struct {
 	Caution   string          `json:"caution"`
 	Channels  []Channel       `json:"channels"`
 	History   []Past          `json:"history"`
+	Lines     []LimitLine     `json:"lines" doc:"limits and action levels that are one number, for a chart"`
 	Unsealed  *Unsealed       `json:"unsealed,omitempty" doc:"readings that count and are not yet in the book"`
+}
+
+// LimitLine is a limit over the time its version is in force, in the unit of the
+// channels.
+type LimitLine struct {
+	Text   string     `json:"text"`
+	Action bool       `json:"action" doc:"an action level"`
+	From   time.Time  `json:"from"`
+	To     *time.Time `json:"to"`
+	Value  float64    `json:"value"`
 }
 
 // Unsealed are readings that loggers have sent and no entry holds yet.
@@ -145,11 +156,20 @@ type Readings struct {
 	Columns  []Column   `json:"columns"`
 	Missing  []Stretch  `json:"missing"`
 	Excluded []Stretch  `json:"excluded"`
+	Rejected []RejectedColumn `json:"rejected" doc:"values of readings that were taken out"`
 	N        int        `json:"n"`
 	Valid    int        `json:"valid"`
 	Coverage *float64   `json:"coverage"`
 	Max      *float64   `json:"max"`
 	MaxAt    *time.Time `json:"max_at"`
+}
+
+// RejectedColumn are readings of one column that were taken out.
+type RejectedColumn struct {
+	T      int64   `json:"t" doc:"UTC ms"`
+	Min    float64 `json:"min"`
+	Max    float64 `json:"max"`
+	Reason string  `json:"reason"`
 }
 
 // Column is what one column of a chart holds.
@@ -390,7 +410,10 @@ func (s *Server) condition(ctx context.Context, in *OneInput) (OneCondition, err
 	out := OneCondition{
 		Notice:   Notice{Reference: c.Notice.Reference, Type: c.Notice.Type, IssuedBy: c.Notice.IssuedBy, Granted: c.Notice.Granted.String(), Clauses: []Clause{}, Applied: []Applied{}},
 		Clause:   Clause{Number: c.Clause.Number, Text: c.Clause.Text, Treated: string(c.Clause.Treated), Role: c.Clause.Role, CheckedBy: c.Clause.CheckedBy, Conditions: []Condition{}},
-		Sentence: c.Sentence, Versions: []Version{}, Places: list(c.Places), Judgement: j, Channels: []Channel{}, History: []Past{},
+		Sentence: c.Sentence, Versions: []Version{}, Places: list(c.Places), Judgement: j, Channels: []Channel{}, History: []Past{}, Lines: []LimitLine{},
+	}
+	for _, l := range c.Lines {
+		out.Lines = append(out.Lines, LimitLine{l.Text, l.Action, l.From, orNil(l.To), l.Value})
 	}
 	if q := s.App.Quantities.Named(c.Condition.Subject); q != nil && q.Caution != "" {
 		out.Caution = catalogue.Caution(q.Caution)
@@ -487,6 +510,10 @@ func (s *Server) readings(ctx context.Context, in *readingsInput) (Readings, err
 	}
 	for _, c := range r.Columns {
 		out.Columns = append(out.Columns, Column{c.Start.UnixMilli(), c.First, c.Min, c.Max, c.Last})
+	}
+	out.Rejected = []RejectedColumn{}
+	for _, x := range r.Rejected {
+		out.Rejected = append(out.Rejected, RejectedColumn{x.Start.UnixMilli(), x.Min, x.Max, x.Reason})
 	}
 	out.Missing, out.Excluded = stretches(r.Missing), stretches(r.Excluded)
 	return out, nil

@@ -114,3 +114,36 @@ func TestGapsAreToldOf(t *testing.T) {
 		p.send("GET", "/api/readings?"+bad, nil).problem(422, app.Invalid)
 	}
 }
+
+// What was taken out keeps its values for the chart, apart from what counts; the
+// condition tells its limit as a line over the time it is in force.
+func TestChartKeepsWhatWasTakenOut(t *testing.T) {
+	s := serve(t)
+	p := s.as(app.Officer)
+	ask := func() (got Readings) {
+		t.Helper()
+		p.send("GET", "/api/readings?channel=NSR1-LAEQ&from=2025-03-21T07:00:00Z&to=2025-03-21T09:00:00Z&px=120", nil).want(200).into(&got)
+		return got
+	}
+	before := ask()
+	p.send("PUT", "/api/entries/"+newID(1), map[string]any{"kind": "rejection.1", "at": "2025-03-21T08:00:00Z", "until": "2025-03-21T08:30:00Z", "at_precision": "minute",
+		"body": map[string]any{"channel": "NSR1-LAEQ", "reason": "wind"}}).want(201)
+	after := ask()
+	if len(before.Rejected) != 0 || len(after.Rejected) < 30 || len(after.Rejected) > 31 || after.Valid+len(after.Rejected) != before.Valid {
+		t.Fatalf("%d taken out, %d of %d count", len(after.Rejected), after.Valid, before.Valid)
+	}
+	were := map[int64]float64{}
+	for _, c := range before.Columns {
+		were[c.T] = c.Max
+	}
+	for _, c := range after.Rejected {
+		if v, had := were[c.T]; !had || v != c.Max || c.Min != c.Max || c.Reason != "rejected: wind" {
+			t.Errorf("%+v was %v", c, v)
+		}
+	}
+	var one OneCondition
+	p.send("GET", noisy+"?place=NSR1", nil).want(200).into(&one)
+	if len(one.Lines) != 1 || one.Lines[0].Value != 55 || one.Lines[0].Action || one.Lines[0].To == nil {
+		t.Errorf("lines %+v", one.Lines)
+	}
+}

@@ -218,6 +218,7 @@ type OneCondition struct {
 	Channels  []series.Channel
 	Caution   string
 	History   []Past
+	Lines     []LimitLine
 	Unsealed  *Unsealed // readings of the channels that are not yet in the book
 }
 
@@ -237,7 +238,11 @@ func (s *Service) Condition(ctx context.Context, who Actor, a Asked) (*OneCondit
 	}
 	out := &OneCondition{Judgement: *j}
 	id, _, _ := strings.Cut(a.Condition, "/duty")
+	var lines []permit.Version // with those of the action level
 	for _, v := range permit.InForce(notices, snap.Record.Site().Zone) {
+		if plain := strings.TrimSuffix(id, "/action"); v.Permit == a.Permit && (v.Condition.ID == plain || v.Condition.ID == plain+"/action") {
+			lines = append(lines, v)
+		}
 		if v.Permit == a.Permit && v.Condition.ID == id {
 			out.Versions = append(out.Versions, v)
 			out.Notice, out.Condition = v.In, v.Condition
@@ -255,6 +260,7 @@ func (s *Service) Condition(ctx context.Context, who Actor, a Asked) (*OneCondit
 	}
 	sort.Strings(out.Places)
 	out.Channels = snap.Record.Channels(out.Condition.Subject, a.Place)
+	out.Lines = limitLines(lines, out.Channels)
 	out.Unsealed = snap.unsealedOf(out.Channels)
 	out.History, err = s.history(ctx, snap, j)
 	return out, err

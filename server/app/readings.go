@@ -28,6 +28,7 @@ type Reduced struct {
 	Columns  []Column
 	Missing  []Stretch // no reading on file
 	Excluded []Stretch // readings on file that do not count
+	Rejected []Rejected
 	N, Valid int
 	Coverage *float64 // nil for instants
 	Max      *float64
@@ -73,6 +74,13 @@ func (s *Service) Readings(ctx context.Context, who Actor, channel string, from,
 		}
 	}
 	r.finish()
+	if len(out.Excluded) > 0 {
+		received, err := snap.Record.AsReceived(channel, from, to)
+		if err != nil {
+			return nil, internal("reading the channel", err)
+		}
+		r.rejected(blocks, received)
+	}
 	return out, nil
 }
 

@@ -1686,6 +1686,17 @@ export interface components {
             figures: components["schemas"]["Figures"];
             sentence: string;
         };
+        LimitLine: {
+            /** @description an action level */
+            action: boolean;
+            /** Format: date-time */
+            from: string;
+            text: string;
+            /** Format: date-time */
+            to: string | null;
+            /** Format: double */
+            value: number;
+        };
         Logger: {
             /** @description of each row it sends; none where it only leaves files */
             columns: string[];
@@ -1889,6 +1900,8 @@ export interface components {
             clause: components["schemas"]["Clause"];
             history: components["schemas"]["Past"][];
             judgement: components["schemas"]["Judgement"];
+            /** @description limits and action levels that are one number, for a chart */
+            lines: components["schemas"]["LimitLine"][];
             notice: components["schemas"]["Notice"];
             places: string[];
             sentence: string;
@@ -2092,6 +2105,8 @@ export interface components {
             missing: components["schemas"]["Stretch"][];
             /** Format: int64 */
             n: number;
+            /** @description values of readings that were taken out */
+            rejected: components["schemas"]["RejectedColumn"][];
             /** Format: date-time */
             to: string;
             unit: string;
@@ -2145,6 +2160,18 @@ export interface components {
             seq: number;
             /** Format: date-time */
             to: string;
+        };
+        RejectedColumn: {
+            /** Format: double */
+            max: number;
+            /** Format: double */
+            min: number;
+            reason: string;
+            /**
+             * Format: int64
+             * @description UTC ms
+             */
+            t: number;
         };
         RowDecision: {
             column: string;
