@@ -47,6 +47,9 @@ type readingsText struct {
 	Values   string `yaml:"values"`
 	Erased   bool   `yaml:"erased"`
 	Withdrew bool   `yaml:"withdrawn"`
+
+	Instrument string `yaml:"instrument"` // refs
+	Deployment string `yaml:"deployment"`
 }
 
 type entryText struct {
