@@ -57,6 +57,9 @@ type Checked struct {
 	Entry  *book.Entry
 }
 
+// Field tells whether the check was made where the instrument stood.
+func (c *Checked) Field() bool { return c.Entry.Kind == fieldCheckKind }
+
 // Certificate is how long a laboratory's certificate is good for.
 type Certificate struct {
 	From, To time.Time // To zero: no last day is stated
@@ -276,7 +279,7 @@ func (x *Instrument) lastSeen(at *Stood, before time.Time) time.Time {
 	out := at.From
 	for i := range x.Checks {
 		c := &x.Checks[i]
-		if c.Entry.Kind != fieldCheckKind || !c.At.After(out) || !c.At.Before(before) {
+		if !c.Field() || !c.At.After(out) || !c.At.Before(before) {
 			continue
 		}
 		ref := c.Entry.Body.Text("deployment")
@@ -325,7 +328,7 @@ func (x *Instrument) lapsed(zone *time.Location) {
 func (x *Instrument) unchecked(zone *time.Location) {
 	var first, last *Checked
 	for i := range x.Checks {
-		if c := &x.Checks[i]; c.Entry.Kind == fieldCheckKind && !c.Bad {
+		if c := &x.Checks[i]; c.Field() && !c.Bad {
 			if first == nil {
 				first = c
 			}
