@@ -86,6 +86,7 @@ func InstrumentOf(rec *Record, ref string, at time.Time) *Instrument {
 	if len(out.Entries)+len(out.Stands)+len(out.Checks)+len(out.Certificates) == 0 {
 		return nil
 	}
+	out.Doubts = slices.DeleteFunc(out.Doubts, func(d Doubt) bool { return d.From.After(at) }) // a certificate that will lapse
 	return out
 }
 
