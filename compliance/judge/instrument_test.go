@@ -5,8 +5,11 @@ import (
 	"testing"
 	"time"
 
+	"pgregory.net/rapid"
+
 	"github.com/swardbook/swardbook/compliance/book"
 	"github.com/swardbook/swardbook/compliance/judge"
+	"github.com/swardbook/swardbook/compliance/unit"
 )
 
 const hourNotice = `permit: {zone: Europe/London, reference: P/1, type: planning permission, granted: 2026-03-02}
@@ -130,4 +133,50 @@ func TestInstrumentIsToldInOrder(t *testing.T) {
 	if x = judge.InstrumentOf(rec, "M2", on(2026, 2, 1, 0)); len(x.Doubts) != 2 || !x.Doubts[1].To.IsZero() {
 		t.Errorf("failed in the laboratory: %+v", x)
 	}
+}
+
+// Whatever an instrument showed at its check, the verdict is that of the level as
+// it was read, of every level it may have been, or none.
+func TestDriftNeverMovesAReading(t *testing.T) {
+	rapid.Check(t, func(rt *rapid.T) {
+		level := rapid.IntRange(530, 570).Draw(rt, "level, tenths of dB")
+		off := rapid.IntRange(-15, 15).Draw(rt, "off at the check, tenths of dB")
+		tenths := func(n int) string { return unit.Decimal{Coefficient: int64(n), Places: 1}.String() }
+		f := newFixture("Europe/London")
+		f.notice(t, "notice", hourNotice)
+		f.readings(t, &goldenCase{Zone: "Europe/London"}, readingsText{Channel: "N1", Quantity: "noise.laeq", Place: "NSR1", Unit: "dB", From: "2026-03-02 10:00", Step: "15m", Values: tenths(level) + "*4", Instrument: "M1"})
+		for _, c := range []struct {
+			at    time.Time
+			shown int
+		}{{on(2026, 3, 2, 9), 940}, {on(2026, 3, 2, 17), 940 + off}} {
+			f.add(book.Draft{Kind: "field_check.1", At: c.at}, book.Object{"instrument": "M1", "expected": "94.0", "shown": tenths(c.shown), "unit": "dB", "outcome": "within tolerance"}, 0)
+		}
+		low, high := level, level
+		if off < -5 || off > 5 {
+			low, high = min(level, level-off), max(level, level-off)
+		}
+		want := judge.CannotBeJudged
+		switch {
+		case off < -10 || off > 10:
+		case high <= 550:
+			want = judge.Complied
+		case low > 550:
+			want = judge.NotComplied
+		}
+		report, err := judge.All(record(t, f), testQuantities(t), judge.Options{At: on(2026, 3, 3, 12)})
+		if err != nil {
+			rt.Fatal(err)
+		}
+		j := find(report, "14", "NSR1")
+		if j.Verdict != want {
+			rt.Fatalf("%s dB, off by %s: %s, want %s: %s", tenths(level), tenths(off), j.Verdict, want, j.Sentence)
+		}
+		shown := "" // the level as it was read, or from where to where it may have been
+		if low < high && (off >= -10 && off <= 10) {
+			shown = fmt.Sprintf("[%g, %g]", float64(low)/10, float64(high)/10)
+		}
+		if j.Shown != shown || shown == "" && j.Value != nil && *j.Value != float64(level)/10 {
+			rt.Fatalf("%s dB, off by %s: became %v %q, want %q", tenths(level), tenths(off), j.Value, j.Shown, shown)
+		}
+	})
 }
