@@ -1,7 +1,6 @@
 package judge_test
 
 import (
-	"path/filepath"
 	"strings"
 	"testing"
 	"time"
@@ -53,80 +52,5 @@ conditions:
 				t.Errorf("%s act %d: %s, %s; want %s", id, i+1, w.Verdict, w.Sentence, want[i])
 			}
 		}
-	}
-}
-
-// Rules 1 left to be judged by hand what later rules judge, and judge all else the
-// same, but where RULES.md says that they part: consents, and what is wanting.
-func TestRulesOneAreHeld(t *testing.T) {
-	parted := map[string]bool{"missing_modes.yaml c-c": false}
-	for _, file := range caseFiles(t) {
-		c := readCase(t, file)
-		rec, err := judge.NewRecord(c.build(t).entries, c.build(t))
-		if err != nil {
-			t.Fatal(err)
-		}
-		opts := judge.Options{At: c.time(t, c.At)}
-		now, err := judge.All(rec, testQuantities(t), opts)
-		if err != nil {
-			t.Fatal(err)
-		}
-		opts.Rules = 1
-		then, err := judge.All(rec, testQuantities(t), opts)
-		if err != nil {
-			t.Fatal(err)
-		}
-		for i := range then.Judgements {
-			a, b := &then.Judgements[i], &now.Judgements[i]
-			if name := filepath.Base(file) + " " + a.Condition; a.Verdict == judge.Complied && b.Verdict == judge.CannotBeJudged {
-				if _, known := parted[name]; known {
-					parted[name] = true
-					continue
-				}
-			}
-			if a.Verdict != b.Verdict && !strings.Contains(a.Cause, "rule not built") && !strings.Contains(file, "consents") {
-				t.Errorf("%s %s: %s by rules 1 (%s), %s now", file, a.Condition, a.Verdict, a.Cause, b.Verdict)
-			}
-		}
-	}
-	for name, did := range parted {
-		if !did {
-			t.Errorf("%s is judged alike by both", name)
-		}
-	}
-	if _, err := judge.All(nil, nil, judge.Options{At: time.Now(), Rules: judge.Rules + 1}); err == nil {
-		t.Error("rules that are not there were taken")
-	}
-}
-
-// Rules 2 left means over less-than results to be judged by hand, and are the
-// same in all else.
-func TestRulesTwoAreHeld(t *testing.T) {
-	parted := 0
-	for _, file := range caseFiles(t) {
-		c := readCase(t, file)
-		rec, err := judge.NewRecord(c.build(t).entries, c.build(t))
-		if err != nil {
-			t.Fatal(err)
-		}
-		opts := judge.Options{At: c.time(t, c.At)}
-		now, err1 := judge.All(rec, testQuantities(t), opts)
-		opts.Rules = 2
-		then, err2 := judge.All(rec, testQuantities(t), opts)
-		if err1 != nil || err2 != nil {
-			t.Fatal(err1, err2)
-		}
-		for i := range then.Judgements {
-			a, b := &then.Judgements[i], &now.Judgements[i]
-			switch {
-			case a.Cause == "rule not built: estimate of less-than results":
-				parted++
-			case a.Verdict != b.Verdict || a.Cause != b.Cause:
-				t.Errorf("%s %s: %s by rules 2 (%s), %s now (%s)", file, a.Condition, a.Verdict, a.Cause, b.Verdict, b.Cause)
-			}
-		}
-	}
-	if parted != 2 {
-		t.Errorf("they part in %d cases, want 2", parted)
 	}
 }

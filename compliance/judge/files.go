@@ -3,6 +3,7 @@ package judge
 import (
 	"fmt"
 	"io"
+	"slices"
 	"sort"
 	"strconv"
 	"strings"
@@ -46,10 +47,25 @@ func (r *Record) openImports() {
 			r.imports[code] = append(r.imports[code], e)
 		}
 	}
-	for _, c := range byCode {
+	for code, c := range byCode {
 		r.channels = append(r.channels, c)
+		r.named[code] = namesInstrument(r.imports[code], code)
 	}
 	sort.Slice(r.channels, func(i, j int) bool { return r.channels[i].Code < r.channels[j].Code })
+}
+
+// namesInstrument tells whether any of the imports of a channel says what
+// measured it, or where that stood.
+func namesInstrument(imports []*book.Entry, channel string) bool {
+	return slices.ContainsFunc(imports, func(e *book.Entry) bool { return measuredBy(channelIn(e, channel)) })
+}
+
+func measuredBy(c series.Channel) bool { return c.Instrument != "" || c.Deployment != "" }
+
+// measured tells whether anything says what measured a channel.
+func (r *Record) measured(channel string) bool {
+	c, _ := r.pending.channel(channel)
+	return r.named[channel] || measuredBy(c)
 }
 
 // channelOf reads what an import says of a channel.
@@ -94,23 +110,9 @@ func (r *Record) rejectionEntries(channel string, span calendar.Span) []*book.En
 	return out
 }
 
-// deploymentKind says where an instrument stood.
-const deploymentKind = "deployment.1"
-
-// standing marks the readings of an import as doubtful that were taken while
-// the deployment its channel names did not stand. Where no such deployment is
-// on file nothing is known against them.
-func (r *Record) standing(blocks []*series.Block, e *book.Entry, channel string) []*series.Block {
-	ref := ""
-	for _, c := range e.Body.Objects("channels") {
-		if c.Text("channel") == channel {
-			ref = c.Text("deployment")
-		}
-	}
-	return r.deployed(blocks, ref)
-}
-
-// deployed marks as doubtful what was read while a deployment did not stand.
+// deployed marks as doubtful what was read while a deployment did not stand: all
+// that rules 1 to 3 heed of an instrument. Where no such deployment is on file
+// nothing is known against readings.
 func (r *Record) deployed(blocks []*series.Block, ref string) []*series.Block {
 	for _, d := range r.current[deploymentKind] {
 		if ref == "" || d.Body.Text("ref") != ref {

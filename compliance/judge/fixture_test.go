@@ -147,9 +147,13 @@ func (b *fixture) readings(t *testing.T, c *goldenCase, r readingsText) {
 	if r.Erased {
 		erased = 999
 	}
-	e := b.add(book.Draft{Kind: "import.1", At: c.time(t, r.From), Until: end, Places: []string{r.Place}}, book.Object{
-		"channels": []any{book.Object{"channel": r.Channel, "quantity": r.Quantity, "place": r.Place, "unit": r.Unit, "count": int64(blk.Len())}},
-	}, erased)
+	channel := book.Object{"channel": r.Channel, "quantity": r.Quantity, "place": r.Place, "unit": r.Unit, "count": int64(blk.Len())}
+	for key, ref := range map[string]string{"instrument": r.Instrument, "deployment": r.Deployment} {
+		if ref != "" {
+			channel[key] = ref
+		}
+	}
+	e := b.add(book.Draft{Kind: "import.1", At: c.time(t, r.From), Until: end, Places: []string{r.Place}}, book.Object{"channels": []any{channel}}, erased)
 	b.blocks[e.ID] = map[string][]*series.Block{r.Channel: {blk}}
 	if r.Withdrew {
 		b.add(book.Draft{Kind: "import.1", At: e.At, Until: e.Until, Supersedes: e.ID, Reason: "wrong file"}, nil, 0)

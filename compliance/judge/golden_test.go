@@ -47,6 +47,9 @@ type readingsText struct {
 	Values   string `yaml:"values"`
 	Erased   bool   `yaml:"erased"`
 	Withdrew bool   `yaml:"withdrawn"`
+
+	Instrument string `yaml:"instrument"` // refs
+	Deployment string `yaml:"deployment"`
 }
 
 type entryText struct {
@@ -125,8 +128,8 @@ func caseFiles(t *testing.T) []string {
 
 func TestGoldenCases(t *testing.T) {
 	for _, file := range caseFiles(t) {
-		t.Run(strings.TrimSuffix(filepath.Base(file), ".yaml"), func(t *testing.T) {
-			c := readCase(t, file)
+		c := readCase(t, file)
+		t.Run(strings.TrimSuffix(filepath.Base(file), ".yaml")+": "+c.Title, func(t *testing.T) {
 			report := c.judge(t, c.build(t))
 			for _, want := range c.Expect {
 				got := find(report, want.Condition, want.Place)

@@ -34,6 +34,10 @@ type hearing struct {
 	rolling    []calendar.Span // windows that follow the record
 	phases     map[string][]calendar.Span
 	othersRead map[string][]quantity.Observation // single results at places that limits compare with
+
+	asked    *asks  // of instruments, once read
+	aboutOf  string // channel that about is of, where it is the only one
+	aboutOne bearings
 }
 
 // cond returns the condition as it stood first in the run; within a run only

@@ -75,7 +75,7 @@ func (r *Record) unrejected() *Record {
 	defer r.mu.Unlock()
 	out := &Record{
 		site: r.site, siteErr: r.siteErr, view: r.view, src: r.src, current: maps.Clone(r.current), erased: r.erased,
-		channels: r.channels, imports: r.imports, rejects: map[string][]rejection{}, plans: r.plans,
+		channels: r.channels, imports: r.imports, named: r.named, rejects: map[string][]rejection{}, plans: r.plans, pending: r.pending,
 		surfaces: r.surfaces, lists: maps.Clone(r.lists),
 	}
 	delete(out.current, "rejection.1")

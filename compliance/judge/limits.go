@@ -315,6 +315,7 @@ func (h *hearing) besideWindows(wins []window, name permit.StatisticName) (besid
 			return nil, err
 		}
 		imports := h.importsOf(blocks)
+		about := h.bearings(chans)
 		for i := range wins {
 			r := &results[i]
 			if r.N == 0 || !r.OK || !covered(r, wins[i].ver.cond.Coverage.Window) {
@@ -323,7 +324,8 @@ func (h *hearing) besideWindows(wins []window, name permit.StatisticName) (besid
 			if out[i] == nil {
 				out[i] = map[string]elsewhere{}
 			}
-			out[i][place] = elsewhere{b: bounds{r.Low, r.High}, unit: chans[0].Unit, entries: h.importEntries(imports, wins[i].span)}
+			near := about.within(wins[i].span)
+			out[i][place] = elsewhere{b: near.widened(name, bounds{r.Low, r.High}, h.q), unit: chans[0].Unit, entries: h.importEntries(imports, wins[i].span)}
 		}
 	}
 	return out, nil

@@ -249,7 +249,7 @@ func (a *Answer) line(s *session, l *line) error {
 			if place != "" && q.Place != "" && place != q.Place && c.Kind != permit.Measured {
 				continue
 			}
-			h := &hearing{s: s, rec: newTracked(s.rec, later(s.opts.At, q.To)), line: l, run: []version{*v}, place: place, at: s.opts.At, zone: v.zone, q: s.list.Named(c.Subject)}
+			h := &hearing{s: s, rec: newTracked(s.rec, later(s.opts.At, q.To), s.opts.Rules), line: l, run: []version{*v}, place: place, at: s.opts.At, zone: v.zone, q: s.list.Named(c.Subject)}
 			a.condition(h)
 		}
 	}

@@ -135,6 +135,7 @@ func (h *hearing) channels() ([]series.Channel, error) {
 			return nil, &fault{cause: "channels " + list[0].Code + " and " + c.Code + " differ in unit", remedy: "name one channel in the condition"}
 		}
 	}
+	h.bearings(list) // what is asked of instruments is noted before any month is
 	return list, nil
 }
 
@@ -191,8 +192,9 @@ func closed(s calendar.Span) calendar.Span {
 // of judging.
 func (h *hearing) blocks(chans []series.Channel, span calendar.Span) ([]*series.Block, error) {
 	var all [][]*series.Block
+	by := h.asks()
 	for _, c := range chans {
-		got, err := h.rec.Readings(c.Code, span.From, earlier(span.To, h.at))
+		got, err := h.rec.readings(c.Code, span.From, earlier(span.To, h.at), by)
 		if err != nil {
 			return nil, err
 		}
@@ -274,8 +276,11 @@ func (h *hearing) judgeReadings(o *outcome, w *window, r *series.Result, name pe
 		from = chans[0].Unit
 	}
 	from = unitOfStatistic(name, from)
+	all := h.bearings(chans)
+	near := all.within(w.span)
 	if r.N == 0 || !r.OK {
 		h.nothing(o, chans, r.Why)
+		near.say(o)
 		return
 	}
 	full := h.integrated(w, r, name)
@@ -284,12 +289,14 @@ func (h *hearing) judgeReadings(o *outcome, w *window, r *series.Result, name pe
 	if (!enough || h.pending(o)) && w.ver.cond.Severity != permit.AsInformation {
 		b = gapBounds(name, &full, h.q.NotBelow)
 	}
+	b = near.widened(name, b, h.q)
 	f, err := h.weigh(o, b, from)
 	if err != nil {
 		*o = o.lost(asFault(err))
 		return
 	}
 	h.decideReadings(o, f, enough, &full, from, name)
+	near.say(o)
 }
 
 // pending tells whether the window had not ended at the time of judging.

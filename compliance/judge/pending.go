@@ -29,6 +29,18 @@ func (p *Pending) span(channel string) calendar.Span {
 	return calendar.Span{From: msTime(list[0].Start[0]), To: msTime(last.Start[last.Len()-1] + max(last.Span, 1))}
 }
 
+// channel returns what is said of a channel that there are readings of.
+func (p *Pending) channel(code string) (series.Channel, bool) {
+	if p != nil {
+		for _, c := range p.Channels {
+			if c.Code == code {
+				return c, true
+			}
+		}
+	}
+	return series.Channel{}, false
+}
+
 // codes lists the channels that there are readings of.
 func (p *Pending) codes() []string {
 	if p == nil {
@@ -66,8 +78,8 @@ func (r *Record) pends(p *Pending, before *Record) {
 }
 
 // unsealed returns the blocks of a channel that are not yet sealed and touch
-// [from, to), marked as its deployment says.
-func (r *Record) unsealed(channel string, from, to time.Time) []*series.Block {
+// [from, to), marked.
+func (r *Record) unsealed(channel string, from, to time.Time, mark marking) []*series.Block {
 	s := r.pending.span(channel)
 	if s == (calendar.Span{}) || !s.From.Before(to) || !s.To.After(from) {
 		return nil
@@ -78,10 +90,8 @@ func (r *Record) unsealed(channel string, from, to time.Time) []*series.Block {
 			out = append(out, b)
 		}
 	}
-	for _, c := range r.pending.Channels {
-		if c.Code == channel {
-			return r.deployed(out, c.Deployment)
-		}
+	if c, ok := r.pending.channel(channel); ok {
+		return mark(out, c)
 	}
 	return out
 }

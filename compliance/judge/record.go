@@ -36,6 +36,7 @@ type Record struct {
 	erased   map[string][]*book.Entry // by kind
 	channels []series.Channel         // by code
 	imports  map[string][]*book.Entry // by channel, by seq
+	named    map[string]bool          // channels of which an import names instrument or deployment
 	rejects  map[string][]rejection   // by channel, by seq
 	plans    []*planRevision          // by At, then seq
 	pending  *Pending                 // readings no entry holds yet; nil when there are none
@@ -56,7 +57,7 @@ func NewRecord(entries []*book.Entry, src Sources) (*Record, error) {
 	r := &Record{
 		view: view, src: src,
 		current: map[string][]*book.Entry{}, erased: map[string][]*book.Entry{},
-		imports: map[string][]*book.Entry{}, rejects: map[string][]rejection{},
+		imports: map[string][]*book.Entry{}, named: map[string]bool{}, rejects: map[string][]rejection{},
 		surfaces: map[string]*surfaceFile{}, lists: map[string]*calendar.Holidays{},
 	}
 	for _, kind := range kindsOf(entries) {
@@ -142,17 +143,23 @@ func (r *Record) Channels(code, place string) []series.Channel {
 }
 
 // Readings returns the blocks of a channel that touch [from, to), in time
-// order: imports in force, of two readings of one time the later received, and
-// rejections applied. First and last readings may lie outside.
+// order: imports in force, of two readings of one time the later received,
+// rejections applied, and what the record of the instrument has against them.
+// First and last readings may lie outside.
 func (r *Record) Readings(channel string, from, to time.Time) ([]*series.Block, error) {
-	each, err := r.received(channel, from, to)
+	return newTracked(r, endless, Rules).readings(channel, from, to, asks{rules: Rules})
+}
+
+// readings is Readings with the mark that each import's readings are given.
+func (r *Record) readings(channel string, from, to time.Time, mark marking) ([]*series.Block, error) {
+	each, err := r.received(channel, from, to, mark)
 	if err != nil {
 		return nil, err
 	}
 	// A reading that reaches out may give way to one that lies outside.
 	wide := reachOf(each, from, to)
 	if r.layers(channel) > 1 && (wide.From.Before(from) || wide.To.After(to)) {
-		if each, err = r.received(channel, wide.From, wide.To); err != nil {
+		if each, err = r.received(channel, wide.From, wide.To, mark); err != nil {
 			return nil, err
 		}
 	}
@@ -169,17 +176,22 @@ func (r *Record) Readings(channel string, from, to time.Time) ([]*series.Block, 
 // imports in force brought them: of two readings of one time the later received,
 // and nothing rejected nor doubted.
 func (r *Record) AsReceived(channel string, from, to time.Time) ([]*series.Block, error) {
-	plain := &Record{src: r.src, imports: r.imports}
-	each, err := plain.received(channel, from, to)
+	each, err := r.received(channel, from, to, asTheyCame)
 	if err != nil {
 		return nil, err
 	}
 	return layered(each), nil
 }
 
+// marking marks the readings that do not count, of what one import says of a
+// channel.
+type marking func(blocks []*series.Block, c series.Channel) []*series.Block
+
+func asTheyCame(blocks []*series.Block, _ series.Channel) []*series.Block { return blocks }
+
 // received returns what each import in force brought of a channel that touches
-// [from, to), in order of receipt.
-func (r *Record) received(channel string, from, to time.Time) ([][]*series.Block, error) {
+// [from, to), marked, in order of receipt.
+func (r *Record) received(channel string, from, to time.Time, mark marking) ([][]*series.Block, error) {
 	var each [][]*series.Block
 	for _, e := range r.imports[channel] {
 		if !e.Until.IsZero() && (e.Until.Before(from) || e.At.After(to)) {
@@ -190,10 +202,10 @@ func (r *Record) received(channel string, from, to time.Time) ([][]*series.Block
 			return nil, fmt.Errorf("readings of %s from entry %d: %w", channel, e.Seq, err)
 		}
 		if len(got) > 0 {
-			each = append(each, stamped(r.standing(got, e, channel), e.Seq))
+			each = append(each, stamped(mark(got, channelIn(e, channel)), e.Seq))
 		}
 	}
-	if got := r.unsealed(channel, from, to); len(got) > 0 {
+	if got := r.unsealed(channel, from, to, mark); len(got) > 0 {
 		each = append(each, got)
 	}
 	return each, nil

@@ -36,7 +36,7 @@ func (r *Record) with(more []*book.Entry, src Sources, pending *Pending) (*Recor
 	out := &Record{
 		site: r.site, siteErr: r.siteErr, view: view, src: src,
 		current: maps.Clone(r.current), erased: maps.Clone(r.erased),
-		channels: r.channels, imports: r.imports, rejects: r.rejects, plans: r.plans,
+		channels: r.channels, imports: r.imports, named: r.named, rejects: r.rejects, plans: r.plans,
 	}
 	for _, kind := range kinds {
 		out.current[kind], out.erased[kind] = nil, nil
@@ -111,7 +111,7 @@ func (r *Record) importsWith(before *Record, more []*book.Entry) {
 	if len(codes) == 0 {
 		return
 	}
-	r.imports = maps.Clone(before.imports)
+	r.imports, r.named = maps.Clone(before.imports), maps.Clone(before.named)
 	for code := range codes {
 		list := make([]*book.Entry, 0, len(before.imports[code])+len(added))
 		for _, e := range before.imports[code] {
@@ -136,7 +136,9 @@ func (r *Record) importsWith(before *Record, more []*book.Entry) {
 	for code := range codes {
 		if list := r.imports[code]; len(list) == 0 {
 			delete(r.imports, code)
+			delete(r.named, code)
 		} else {
+			r.named[code] = namesInstrument(list, code)
 			r.channels = append(r.channels, channelIn(list[len(list)-1], code))
 		}
 	}

@@ -242,7 +242,7 @@ func (s *session) judge(l *line, place string, sh *shared) []Judgement {
 
 // whole begins the hearing of a condition at a place through all its versions.
 func (s *session) whole(l *line, place string) *hearing {
-	rec := newTracked(s.rec, s.opts.At)
+	rec := newTracked(s.rec, s.opts.At, s.opts.Rules)
 	rec.notes[noteCondition][l.id] = true
 	for i := range l.versions {
 		rec.turn(l.versions[i].span.From)

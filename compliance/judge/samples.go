@@ -103,8 +103,9 @@ func (h *hearing) singles() ([]quantity.Observation, error) {
 	if err != nil {
 		return nil, err
 	}
+	by := h.asks()
 	for _, c := range chans {
-		blocks, err := h.rec.Readings(c.Code, h.from(), earlier(h.to(), h.at.Add(time.Millisecond)))
+		blocks, err := h.rec.readings(c.Code, h.from(), earlier(h.to(), h.at.Add(time.Millisecond)), by)
 		if err != nil {
 			return nil, err
 		}
@@ -153,6 +154,7 @@ func (h *hearing) frequencies(channels int) (map[int64]float64, error) {
 // readOff appends the readings of a block as single results.
 func (h *hearing) readOff(list []quantity.Observation, b *series.Block, c *series.Channel, frequency map[int64]float64) ([]quantity.Observation, error) {
 	entry := h.rec.bySeq(b.Import)
+	about := h.bearings([]series.Channel{*c})
 	for i := range b.Start {
 		if b.Start[i]+b.Span > h.at.UnixMilli() {
 			break
@@ -162,10 +164,15 @@ func (h *hearing) readOff(list []quantity.Observation, b *series.Block, c *serie
 		if err != nil {
 			return nil, err
 		}
-		list = append(list, quantity.Observation{
+		o := quantity.Observation{
 			From: msTime(b.Start[i]), To: msTime(b.Start[i] + b.Span), Precision: book.ToMillisecond,
 			Place: c.Place, Name: c.Code, Value: v.low, Mark: b.Mark[i], Entry: entry, FrequencyHz: frequency[b.Start[i]],
-		})
+		}
+		near := about.within(calendar.Span{From: o.From, To: later(o.To, o.From.Add(time.Millisecond))})
+		if wide := near.widened(permit.Value, v, h.q); !wide.known() && o.Mark.Counts() {
+			o.Low, o.High = wide.low, wide.high
+		}
+		list = append(list, o)
 	}
 	return list, nil
 }

@@ -80,7 +80,7 @@ func (h *hearing) sharedBy() string {
 	if c.Schedule != nil {
 		schedule = fmt.Sprintf("%+v %s", *c.Schedule, v.holidays)
 	}
-	return fmt.Sprint(c.Subject, c.With["channel"], c.Window, v.zone, schedule, c.Edge, c.Straddle, c.Statistic.Name, c.Statistic.Percentile,
+	return fmt.Sprint(c.Subject, c.With["channel"], h.asks(), c.Window, v.zone, schedule, c.Edge, c.Straddle, c.Statistic.Name, c.Statistic.Percentile,
 		c.Nondetect, v.span.From.UnixMilli(), v.span.To.UnixMilli())
 }
 
@@ -133,11 +133,13 @@ func (h *hearing) readMonth(chans []series.Channel) (*sharedMonth, error) {
 func (h *hearing) take(sh *shared, p *stretch, m *sharedMonth, chans []series.Channel) {
 	v := &h.run[0]
 	from, quick := h.quick(v, chans)
+	about := h.bearings(chans)
+	quiet := about.silent()
 	plain := -1 // the window that says most, where it is not in p.best
 	var verdict Verdict
 	var least float64
 	for i := range m.wins {
-		if quick {
+		if quick && (quiet || about.leaves(m.wins[i].span)) {
 			if now, room, ok := h.glance(&m.wins[i], &m.results[i], v, from); ok {
 				p.counts.add(now)
 				p.use(h.importEntries(m.imports, m.wins[i].span))

@@ -32,6 +32,8 @@ conditions:
   - {id: n-rival, clause: "1", kind: measured, subject: noise.laeq, place: A, window: clock hour, statistic: energy mean, limit: <= 65 dB, in place of: n-other, quota: {days: 3, per: calendar month, act: loud}}
   - {id: n-other, clause: "1", kind: measured, subject: noise.laeq, place: A, window: clock hour, statistic: energy mean, limit: <= 50 dB}
   - {id: n-month, clause: "1", kind: measured, subject: noise.laeq, place: B, window: local day, statistic: max, limit: <= 58 dB, rule: at most 2 per calendar month, monitoring: {windows: 80 %}}
+  - {id: n-free, clause: "1", kind: measured, subject: noise.laeq, basis: free field, with: {drift: 0.9 dB}, place: A, window: clock hour, statistic: energy mean, limit: <= 55 dB, coverage: 75 %}
+  - {id: n-sure, clause: "1", kind: measured, subject: noise.laeq, with: {checked: field check and certificate}, place: B, window: local day, statistic: energy mean, limit: <= 60 dB, coverage: 20 %}
   - {id: n-roll, clause: "1", kind: measured, subject: noise.laeq, place: B, window: rolling hour, statistic: energy mean, limit: <= 57 dB}
   - {id: n-any, clause: "1", kind: measured, subject: noise.laeq, place: {any: [A, B]}, window: local day, statistic: max, limit: <= 59 dB}
   - {id: d-day, clause: "2", kind: measured, subject: dust.pm10, place: A, window: local day, statistic: arithmetic mean, limit: <= 50 µg/m³, rule: at most 3 per calendar year}
@@ -105,9 +107,22 @@ func (h *history) step() {
 	case n < 13:
 		h.calendar()
 	case n < 14:
-		h.add(book.Draft{Kind: "deployment.1"}, book.Object{"ref": "D1"}, time.Duration(1+h.rng.IntN(2))*500*time.Hour)
+		h.instrument()
 	default:
 		h.observed(book.Draft{})
+	}
+}
+
+// instrument adds what may be said of the instruments that measured.
+func (h *history) instrument() {
+	of := h.pick("M1", "M2")
+	switch h.rng.IntN(4) {
+	case 0:
+		h.add(book.Draft{Kind: "deployment.1", Places: []string{h.pick("A", "B")}}, book.Object{"ref": h.pick("D1", "D2"), "instrument": of, "position": "façade"}, time.Duration(1+h.rng.IntN(2))*500*time.Hour)
+	case 1:
+		h.add(book.Draft{Kind: "calibration.1"}, book.Object{"instrument": of, "certificate": "C", "valid_until": "2026-04-02", "outcome": h.pick("within tolerance", "out of tolerance")}, 0)
+	default:
+		h.add(book.Draft{Kind: "field_check.1"}, book.Object{"instrument": of, "expected": "94.0", "shown": h.pick("94.0", "94.4", "93.3", "92.8"), "unit": "dB", "outcome": h.pick("within tolerance", "adjusted")}, 0)
 	}
 }
 
@@ -167,7 +182,7 @@ func (h *history) imported(d book.Draft) {
 	if b.Len() == 0 {
 		return
 	}
-	sealed := series.Channel{Code: c.code, Quantity: c.quantity, Place: c.place, Unit: c.unit, Deployment: h.pick("", "", "D1")}
+	sealed := series.Channel{Code: c.code, Quantity: c.quantity, Place: c.place, Unit: c.unit, Deployment: h.pick("", "", "D1"), Instrument: h.pick("", "M1", "M2")}
 	if d.Supersedes == "" && h.rng.IntN(3) == 0 {
 		h.send(sealed, b)
 		return
@@ -180,7 +195,7 @@ func (h *history) keep(d book.Draft, c series.Channel, list ...*series.Block) {
 	last := list[len(list)-1]
 	d.Kind, d.Places = "import.1", []string{c.Place}
 	d.At, d.Until = time.UnixMilli(list[0].Start[0]).UTC(), time.UnixMilli(last.Start[last.Len()-1]+last.Span).UTC()
-	e := h.f.add(d, book.Object{"channels": []any{book.Object{"channel": c.Code, "quantity": c.Quantity, "place": c.Place, "unit": c.Unit, "deployment": c.Deployment}}}, 0)
+	e := h.f.add(d, book.Object{"channels": []any{book.Object{"channel": c.Code, "quantity": c.Quantity, "place": c.Place, "unit": c.Unit, "deployment": c.Deployment, "instrument": c.Instrument}}}, 0)
 	h.f.blocks[e.ID] = map[string][]*series.Block{c.Code: list}
 	h.open = append(h.open, e)
 }

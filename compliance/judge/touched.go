@@ -88,7 +88,7 @@ func (r *Record) channel(code string) series.Channel {
 // extent is the span of the readings that touch a span: one long reading may
 // give way to a short one that falls into it.
 func (r *Record) extent(code string, span calendar.Span) (calendar.Span, error) {
-	each, err := r.received(code, span.From, span.To)
+	each, err := r.received(code, span.From, span.To, asTheyCame)
 	if err != nil {
 		return span, err
 	}

@@ -41,6 +41,11 @@ type tracked struct {
 	bad   error                    // why a plan cannot be read; nil when none was asked for or all can
 	wants map[[2]string]bool       // quantity and place that channels were asked for by
 	soon  time.Time                // earliest instant after at from which the answers may differ; zero = never
+	rules int                      // that readings are marked by
+
+	instruments map[instrumentKey]*Instrument
+	abouts      map[aboutKey]bearings
+	channelsOf  map[instrumentKey]bearings // by channel
 }
 
 const (
@@ -51,8 +56,8 @@ const (
 	noteCondition
 )
 
-func newTracked(r *Record, at time.Time) *tracked {
-	t := &tracked{Record: r, at: at, kinds: map[string][]*book.Entry{}, wants: map[[2]string]bool{}}
+func newTracked(r *Record, at time.Time, rules int) *tracked {
+	t := &tracked{Record: r, at: at, rules: rules, kinds: map[string][]*book.Entry{}, wants: map[[2]string]bool{}}
 	for i := range t.notes {
 		t.notes[i] = map[string]bool{}
 	}
@@ -153,6 +158,11 @@ func (r *Record) began(channel string, at time.Time) bool {
 
 // Readings notes the channel.
 func (t *tracked) Readings(channel string, from, to time.Time) ([]*series.Block, error) {
+	return t.readings(channel, from, to, asks{rules: t.rules})
+}
+
+// readings is Readings by what a condition asks of instruments.
+func (t *tracked) readings(channel string, from, to time.Time, by asks) ([]*series.Block, error) {
 	t.notes[noteChannel][channel] = true
 	for _, e := range t.imports[channel] {
 		if e.Until.After(t.at) {
@@ -162,7 +172,7 @@ func (t *tracked) Readings(channel string, from, to time.Time) ([]*series.Block,
 	if t.pending.span(channel).To.After(t.at) {
 		t.moving()
 	}
-	return t.Record.Readings(channel, from, to)
+	return t.Record.readings(channel, from, to, t.marking(by))
 }
 
 // Surface notes the survey.

@@ -28,6 +28,7 @@ type used struct {
 	ms     []int64
 	total  int64 // ms
 	equal  bool  // all cover the same time
+	cut    int   // how many lie over an edge of the window
 }
 
 // counting finds the readings that count in a window. Whole says that they
@@ -44,6 +45,9 @@ func counting(blocks []*series.Block, w *window, whole bool) used {
 			for i, start := range b.Start {
 				inside := start >= from && start < to || !whole && start < from && start+b.Span > from
 				if inside && b.Mark[i].Counts() {
+					if !whole && (start < from || start+b.Span > to) {
+						u.cut++
+					}
 					u.add(unit.Decimal{Coefficient: b.Coefficient[i], Places: b.Places}.Float(), min(start+b.Span, to)-max(start, from))
 				}
 			}
@@ -63,6 +67,9 @@ func readingSteps(o *outcome, blocks []*series.Block, w *window, stats []permit.
 	steps := []Step{step("readings that count", strconv.Itoa(len(u.values)))}
 	if n := len(u.values); n > 0 && n <= mostListed {
 		steps = append(steps, step("the readings", listed(u.values)))
+	}
+	if name := o.ver.cond.Statistic.Name; u.cut > 0 && (name == permit.EnergyMean || name == permit.ArithmeticMean) {
+		steps = append(steps, step("readings over an edge of the window, taken by their part of it: an estimate", strconv.Itoa(u.cut)))
 	}
 	for _, name := range stats {
 		of := u

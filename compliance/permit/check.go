@@ -253,6 +253,10 @@ func (o *one) subject() {
 	if n := c.Statistic.Name; n == Count || n == Duration || n == Share {
 		words = append(SelectionWords(), words...)
 	}
+	if o.q.Form == quantity.Series {
+		words = append(words[:len(words):len(words)], withDrift, withChecked)
+		o.instruments()
+	}
 	o.with(c.With, words, "with", c.Subject)
 	switch {
 	case c.Kind == Interval && o.q.Form != quantity.Acts && o.q.Form != quantity.Events:

@@ -21,16 +21,16 @@ func TestLevelsOfPeriods(t *testing.T) {
 		length time.Duration
 		want   float64
 	}{
-		{"a week of days, not their mean of 60", []string{"60", "60", "60", "60", "60", "70", "50"}, 24 * h, 7 * 24 * time.Hour, 63.339},
-		{"day and evening make sixteen hours", append(slices.Repeat([]string{"62.4"}, 12), slices.Repeat([]string{"58.1"}, 4)...), h, 16 * time.Hour, 61.658},
-		{"66 dB for 165 min of twelve hours, the rest 45 dB", append(slices.Repeat([]string{"66.0"}, 11), slices.Repeat([]string{"45.0"}, 37)...), 15 * minute, 12 * time.Hour, 59.716},
-		{"a night judged by quarters: the loud one", []string{"47"}, 15 * minute, 15 * time.Minute, 47},
-		{"and not by its hour", []string{"38", "38", "38", "47"}, 15 * minute, time.Hour, 42.371},
-		{"the windy quarter kept", []string{"52", "53", "64", "54"}, 15 * minute, time.Hour, 58.922},
-		{"three minutes of 62 dB in a quarter", append(slices.Repeat([]string{"62"}, 3), slices.Repeat([]string{"0"}, 12)...), minute, 15 * time.Minute, 55.0103}, // with 0 dB as a stated silence
-		{"the same in an hour", append(slices.Repeat([]string{"62"}, 3), slices.Repeat([]string{"0"}, 57)...), minute, time.Hour, 48.990},
-		{"plant off for two hours of twelve, a stated fact", slices.Concat(slices.Repeat([]string{"0.0"}, 2), slices.Repeat([]string{"59.0"}, 6), slices.Repeat([]string{"54.0"}, 4)), h, 12 * time.Hour, 56.820}, // Royal Decree 1367/2007 (Spain), annex IV, worked sample: 57 in whole dB
-		{"plant off for half the evening", []string{"54.0", "54.0", "0.0", "0.0"}, h, 4 * time.Hour, 50.990},                                                                                                      // the same: 51
+		{"NV-22 a week of days, not their mean of 60", []string{"60", "60", "60", "60", "60", "70", "50"}, 24 * h, 7 * 24 * time.Hour, 63.339},
+		{"NV-20 day and evening make sixteen hours", append(slices.Repeat([]string{"62.4"}, 12), slices.Repeat([]string{"58.1"}, 4)...), h, 16 * time.Hour, 61.658},
+		{"NV-23 66 dB for 165 min of twelve hours, the rest 45 dB", append(slices.Repeat([]string{"66.0"}, 11), slices.Repeat([]string{"45.0"}, 37)...), 15 * minute, 12 * time.Hour, 59.716},
+		{"T20 a night judged by quarters: the loud one", []string{"47"}, 15 * minute, 15 * time.Minute, 47},
+		{"T20 and not by its hour", []string{"38", "38", "38", "47"}, 15 * minute, time.Hour, 42.371},
+		{"NV-53 the windy quarter kept", []string{"52", "53", "64", "54"}, 15 * minute, time.Hour, 58.922},
+		{"NV-29 three minutes of 62 dB in a quarter", append(slices.Repeat([]string{"62"}, 3), slices.Repeat([]string{"0"}, 12)...), minute, 15 * time.Minute, 55.0103}, // with 0 dB as a stated silence
+		{"NV-29 the same in an hour", append(slices.Repeat([]string{"62"}, 3), slices.Repeat([]string{"0"}, 57)...), minute, time.Hour, 48.990},
+		{"NV-7 plant off for two hours of twelve, a stated fact", slices.Concat(slices.Repeat([]string{"0.0"}, 2), slices.Repeat([]string{"59.0"}, 6), slices.Repeat([]string{"54.0"}, 4)), h, 12 * time.Hour, 56.820}, // Royal Decree 1367/2007 (Spain), annex IV, worked sample: 57 in whole dB
+		{"NV-7 plant off for half the evening", []string{"54.0", "54.0", "0.0", "0.0"}, h, 4 * time.Hour, 50.990},                                                                                                      // the same: 51
 	}
 	for _, c := range cases {
 		t.Run(c.name, func(t *testing.T) {
@@ -57,8 +57,69 @@ func TestWhatAGapIsNot(t *testing.T) {
 
 // TestLouderOfAll: maxima are not averaged, 77.7 would be.
 func TestLouderOfAll(t *testing.T) {
-	if r := one(t, readings(t, ten, 20*minute, "71", "74", "88"), span(t, ten, time.Hour), Request{Stat: Maximum}); r.Value != 88 {
-		t.Errorf("got %v", r.Value)
+	t.Run("T17 the greatest of maxima", func(t *testing.T) {
+		if r := one(t, readings(t, ten, 20*minute, "71", "74", "88"), span(t, ten, time.Hour), Request{Stat: Maximum}); r.Value != 88 {
+			t.Errorf("got %v", r.Value)
+		}
+	})
+}
+
+// TestGapsCount: T2 a missing quarter leaves 60 dB with three quarters covered,
+// and is told from a quiet one; T14 one event over nights of seven, eight and nine
+// hours; NV-51 44 minutes of an hour are too few, 45 are enough, and what the
+// missing quarter may do. Computed apart in Python.
+func TestGapsCount(t *testing.T) {
+	hour := span(t, ten, time.Hour)
+	t.Run("T2 missing is not zero", func(t *testing.T) {
+		r := one(t, readings(t, ten, 15*minute, "60", "60", "60"), hour, Request{Stat: EnergyMean})
+		near(t, "of what is on file", r.Value, 60, 1e-9)
+		near(t, "with silence, which is no answer but a bound", r.LeastEnergyMean, 58.751, 0.0005)
+		if r.Coverage != 0.75 {
+			t.Errorf("coverage %v", r.Coverage)
+		}
+	})
+	// 70 dB for 400 s, LAE 96.02 dB, and silence stated as 0 dB for the rest.
+	night := period(t, "shift 23:00-07:00")
+	for _, c := range []struct {
+		name, at string
+		hours    int
+		want     float64
+	}{
+		{"T14 a night of seven hours", "2026-03-29T00:00:00Z", 7, 52.007},
+		{"T14 a night of eight hours", "2026-06-11T00:00:00Z", 8, 51.427},
+		{"T14 a night of nine hours", "2026-10-25T00:30:00Z", 9, 50.915},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			w, err := night.At(time.UnixMilli(ms0(t, c.at)), zone(t, "Europe/London"))
+			if err != nil || w.Length() != time.Duration(c.hours)*time.Hour {
+				t.Fatalf("%v, %v", w, err)
+			}
+			values := append(slices.Repeat([]string{"70"}, 4), slices.Repeat([]string{"0"}, 36*c.hours-4)...)
+			r := one(t, readings(t, w.From.UTC().Format(time.RFC3339), 100_000, values...), w, Request{Stat: EnergyMean})
+			near(t, "night", r.Value, c.want, 0.0006)
+			if r.WindowMs != int64(c.hours)*3_600_000 || r.Coverage != 1 {
+				t.Errorf("%d ms, coverage %v", r.WindowMs, r.Coverage)
+			}
+		})
+	}
+	for _, c := range []struct {
+		name   string
+		values []string
+		want   float64
+		enough bool
+	}{
+		{"NV-51 44 of 60 minutes", slices.Repeat([]string{"60"}, 44), 60, false},
+		{"NV-51 45 of 60 minutes", slices.Repeat([]string{"60"}, 45), 60, true},
+		{"NV-51 the missing quarter at 45 dB", slices.Concat(slices.Repeat([]string{"60"}, 45), slices.Repeat([]string{"45"}, 15)), 58.796, true},
+		{"NV-51 the missing quarter at 75 dB", slices.Concat(slices.Repeat([]string{"60"}, 45), slices.Repeat([]string{"75"}, 15)), 69.373, true},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			r := one(t, readings(t, ten, minute, c.values...), hour, Request{Stat: EnergyMean})
+			near(t, "energy mean", r.Value, c.want, 0.0005)
+			if r.Covers(dec(t, "75")) != c.enough {
+				t.Errorf("coverage %v", r.Coverage)
+			}
+		})
 	}
 }
 

@@ -31,7 +31,7 @@ const (
 
 // Look tells how a file seems to be made up from its first bytes. A header is
 // the first line with as many cells as most lines below it, of which one in the
-// next lines is a number.
+// next lines is a number or a date.
 func Look(head []byte) *Looked {
 	out := &Looked{Encoding: "utf-8"}
 	if rest, found := bytes.CutPrefix(head, []byte("\xEF\xBB\xBF")); found {
@@ -78,11 +78,11 @@ func Look(head []byte) *Looked {
 func (l *Looked) take(delimiter string, parted [][]string, width int) {
 	l.Delimiter, l.HeaderRow, l.Header, l.Rows, l.Times, l.Numbers = delimiter, 0, nil, nil, nil, nil
 	for i, cells := range parted {
-		if len(cells) != width || slices.ContainsFunc(cells, isNumber) {
+		if len(cells) != width || slices.ContainsFunc(cells, isData) {
 			continue
 		}
 		for _, below := range parted[i+1 : min(len(parted), i+4)] {
-			if len(below) == width && slices.ContainsFunc(below, isNumber) && l.HeaderRow == 0 {
+			if len(below) == width && slices.ContainsFunc(below, isData) && l.HeaderRow == 0 {
 				l.HeaderRow, l.Header = i+1, cells
 			}
 		}
@@ -100,8 +100,12 @@ func (l *Looked) take(delimiter string, parted [][]string, width int) {
 	}
 	whole := false // the first time column has the clock as well
 	for k, name := range l.Header {
-		var dates, clocks, numbers int
-		for _, r := range l.Rows {
+		var filled, dates, clocks, numbers int
+		for _, r := range parted[l.HeaderRow:] {
+			if len(r) != width || r[k] == "" {
+				continue
+			}
+			filled++
 			switch v := r[k]; {
 			case isNumber(v):
 				numbers++
@@ -111,7 +115,7 @@ func (l *Looked) take(delimiter string, parted [][]string, width int) {
 				clocks++
 			}
 		}
-		switch half := len(l.Rows) / 2; {
+		switch half := filled / 2; {
 		case name == "":
 		case dates > half && len(l.Times) == 0:
 			l.Times, whole = append(l.Times, name), strings.Contains(l.Rows[0][k], ":")
@@ -134,6 +138,20 @@ func cellsIn(line string, comma rune) []string {
 		cells[i] = strings.TrimSpace(cells[i])
 	}
 	return cells
+}
+
+// isData tells whether a cell is none of a header: a number, or a date that a name
+// such as LAeq-15-min cannot be taken for.
+func isData(s string) bool {
+	digits := strings.IndexFunc(s, unicode.IsDigit) == 0 || len(s)-len(strings.Map(notDigit, s)) >= 4
+	return isNumber(s) || digits && looksLikeDate(s)
+}
+
+func notDigit(r rune) rune {
+	if unicode.IsDigit(r) {
+		return -1
+	}
+	return r
 }
 
 // isNumber tells whether a cell is a number in either way of writing, with a

@@ -19,6 +19,8 @@ func TestLook(t *testing.T) {
 		{"twelve-hour clock", "Date,Time,dB\n3/2/2026,10:00:00 AM,54.1\n3/2/2026,1:15:00 PM,55\n", "utf-8 , 1 [Date Time] [dB]"},
 		{"micro sign of an older encoding", "time;\xB5g/m\xB3\n2026-03-02 10:00;54\n2026-03-02 11:00;55\n", "latin-1 ; 1 [time] [µg/m³]"},
 		{"less-than results", "taken,result\n2026-03-02,<5\n2026-03-09,14\n2026-03-16,<5\n", "utf-8 , 1 [taken] [result]"},
+		{"no value in the first rows", "station,date,pm10\nS,2005-01-01,\nS,2005-01-02,\nS,2005-01-03,\nS,2005-01-04,\nS,2005-01-05,\nS,2005-01-06,\nS,2005-01-07,\nS,2005-01-08,\nS,2005-01-09,\nS,2005-01-10,12.5\nS,2005-01-11,13\n", "utf-8 , 1 [date] [pm10]"},
+		{"names with two hyphens", "time,LAeq-15-min\n2026-03-02 10:00,54\n2026-03-02 10:15,55\n", "utf-8 , 1 [time] [LAeq-15-min]"},
 		{"no header", "2026-03-02 10:00,54\n2026-03-02 11:00,55\n", "utf-8 , 0 [] []"},
 		{"no table", "nothing here\nand nothing there\n", "utf-8  0 [] []"},
 		{"empty", "", "utf-8  0 [] []"},

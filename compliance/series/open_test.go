@@ -192,6 +192,26 @@ func TestRoadsideDays(t *testing.T) {
 	}
 }
 
+// TestDailyWeather: rain of four years by the day. Figures computed apart in
+// Python.
+func TestDailyWeather(t *testing.T) {
+	p := open(t, "weather/daily_weather_2012_2015.csv", Mapping{
+		Delimiter: ",", HeaderRow: 1,
+		Time:   TimeColumns{Columns: []string{"date"}, Stamp: "begin", Interval: LocalDay, Zone: "UTC"},
+		Values: []ValueColumn{{Column: "precipitation", Channel: "W1-RAIN", Unit: "mm"}},
+	})
+	c := p.Channels[0]
+	if p.Rows != 1461 || c.Valid != 1461 || !p.DayPrecision {
+		t.Fatalf("%d rows, %d valid", p.Rows, c.Valid)
+	}
+	all := calendar.Span{From: time.UnixMilli(ms0(t, "2012-01-01T00:00:00Z")), To: time.UnixMilli(ms0(t, "2016-01-01T00:00:00Z"))}
+	if r := one(t, c.Blocks, all, Request{Stat: Sum}); r.Value != 4426 || r.Coverage != 1 {
+		t.Errorf("total %v, coverage %v", r.Value, r.Coverage)
+	}
+	near(t, "greatest", one(t, c.Blocks, all, Request{Stat: Maximum}).Value, 55.9, 0)
+	near(t, "days from 6.35 mm on", one(t, c.Blocks, all, Request{Stat: Count, Comparator: ">=", Threshold: ptr(dec(t, "6.35"))}).Value, 222, 0)
+}
+
 func ptr[T any](v T) *T { return &v }
 
 // TestRiverNitrate: dates alone, a qualifier column, one result below its

@@ -34,7 +34,7 @@ func TestHours(t *testing.T) {
 		{"X3a half an hour", []string{"54", "53"}, q, 53.529, -1, "50", 50.518},
 		{"X3b the gap cannot change it", []string{"60", "58"}, q, 59.114, 1, "50", 56.104},
 		{"X3c three quarters", []string{"53.0", "53.0", "53.0"}, q, 53, -1, "75", 51.751},
-		{"a rejected quarter with the gap named", []string{"52", "53", "wind", "54"}, q, 53.076, -1, "75", 51.827},
+		{"NV-53 a rejected quarter with the gap named", []string{"52", "53", "wind", "54"}, q, 53.076, -1, "75", 51.827},
 	}
 	for _, c := range cases {
 		t.Run(c.name, func(t *testing.T) {
@@ -65,18 +65,20 @@ func TestHours(t *testing.T) {
 // tenth of a decibel from 20.0 to 120.0, and one minute a tenth louder does
 // not.
 func TestEqualMinutes(t *testing.T) {
-	hour := span(t, ten, time.Hour)
-	for tenth := 200; tenth <= 1200; tenth++ {
-		limit := unit.Decimal{Coefficient: int64(tenth), Places: 1}
-		values := slices.Repeat([]string{limit.String()}, 60)
-		if r := one(t, readings(t, ten, minute, values...), hour, Request{Stat: EnergyMean}); unit.Compare(r.Value, limit) != 0 {
-			t.Errorf("60 minutes of %s give %v", limit, r.Value)
+	t.Run("T6 the last bits of a sum are no exceedance", func(t *testing.T) {
+		hour := span(t, ten, time.Hour)
+		for tenth := 200; tenth <= 1200; tenth++ {
+			limit := unit.Decimal{Coefficient: int64(tenth), Places: 1}
+			values := slices.Repeat([]string{limit.String()}, 60)
+			if r := one(t, readings(t, ten, minute, values...), hour, Request{Stat: EnergyMean}); unit.Compare(r.Value, limit) != 0 {
+				t.Errorf("60 minutes of %s give %v", limit, r.Value)
+			}
+			values[17] = unit.Decimal{Coefficient: int64(tenth) + 1, Places: 1}.String()
+			if r := one(t, readings(t, ten, minute, values...), hour, Request{Stat: EnergyMean}); unit.Compare(r.Value, limit) != 1 {
+				t.Errorf("a louder minute is lost at %s: %v", limit, r.Value)
+			}
 		}
-		values[17] = unit.Decimal{Coefficient: int64(tenth) + 1, Places: 1}.String()
-		if r := one(t, readings(t, ten, minute, values...), hour, Request{Stat: EnergyMean}); unit.Compare(r.Value, limit) != 1 {
-			t.Errorf("a louder minute is lost at %s: %v", limit, r.Value)
-		}
-	}
+	})
 }
 
 // TestEnergyMeans: figures computed apart in Python for the project's
@@ -93,15 +95,15 @@ func TestEnergyMeans(t *testing.T) {
 		length time.Duration
 		want   float64
 	}{
-		{"unequal durations", unequal, ten, time.Hour, 74.076},
-		{"5 min and 3 min", append(readings(t, ten, 5*minute, "60"), readings(t, "2026-06-10T10:05:00Z", 3*minute, "66")...), ten, time.Hour, 63.259},
-		{"one loud quarter", readings(t, ten, 15*minute, "50", "50", "50", "80"), ten, time.Hour, 73.992},
-		{"unrounded inputs", readings(t, ten, 15*minute, "54.4", "54.4", "54.4", "56.9"), ten, time.Hour, 55.172},
-		{"a missing quarter is no silence", readings(t, ten, 15*minute, "60", "60", "60"), ten, time.Hour, 60},
-		{"half an hour of the hour", readings(t, ten, 30*minute, "45", "62"), "2026-06-10T10:30:00Z", 30 * time.Minute, 62},
-		{"stamps at the begin", readings(t, "2026-06-10T06:45:00Z", 15*minute, "44", "46", "61", "63", "62", "60", "47", "45"), "2026-06-10T07:00:00Z", time.Hour, 60.863},
-		{"stamps at the end", readings(t, "2026-06-10T06:30:00Z", 15*minute, "44", "46", "61", "63", "62", "60", "47", "45"), "2026-06-10T07:00:00Z", time.Hour, 61.643},
-		{"a straddling reading counts by its part", readings(t, "2026-06-10T09:55:00Z", 10*minute, "70", "60"), ten, 15 * time.Minute, 66.0206}, // (5·10^7 + 10·10^6)/15 by hand,
+		{"NV-1 unequal durations", unequal, ten, time.Hour, 74.076},
+		{"T3 5 min and 3 min, not 63.963", append(readings(t, ten, 5*minute, "60"), readings(t, "2026-06-10T10:05:00Z", 3*minute, "66")...), ten, time.Hour, 63.259},
+		{"T1 one loud quarter, not the mean of 57.5", readings(t, ten, 15*minute, "50", "50", "50", "80"), ten, time.Hour, 73.992},
+		{"T4 unrounded inputs, over 55 where rounded ones give 54.965", readings(t, ten, 15*minute, "54.4", "54.4", "54.4", "56.9"), ten, time.Hour, 55.172},
+		{"T2 a missing quarter is no silence", readings(t, ten, 15*minute, "60", "60", "60"), ten, time.Hour, 60},
+		{"T7 half an hour of the hour", readings(t, ten, 30*minute, "45", "62"), "2026-06-10T10:30:00Z", 30 * time.Minute, 62},
+		{"T9 stamps at the begin", readings(t, "2026-06-10T06:45:00Z", 15*minute, "44", "46", "61", "63", "62", "60", "47", "45"), "2026-06-10T07:00:00Z", time.Hour, 60.863},
+		{"T9 stamps at the end", readings(t, "2026-06-10T06:30:00Z", 15*minute, "44", "46", "61", "63", "62", "60", "47", "45"), "2026-06-10T07:00:00Z", time.Hour, 61.643},
+		{"T33 a straddling reading counts by its part", readings(t, "2026-06-10T09:55:00Z", 10*minute, "70", "60"), ten, 15 * time.Minute, 66.0206}, // (5·10^7 + 10·10^6)/15 by hand,
 	}
 	for _, c := range cases {
 		t.Run(c.name, func(t *testing.T) {
@@ -111,14 +113,19 @@ func TestEnergyMeans(t *testing.T) {
 	}
 }
 
-// TestLessThanLevels: three quarters under range and one of 48 dB lie between
+// TestLessThanLevels (T26): three quarters under range and one of 48 dB lie between
 // 41.979 (48 less 10 lg 4, by hand) and 42.044 (computed apart), on both sides
 // of a limit of 42.
 func TestLessThanLevels(t *testing.T) {
-	r := one(t, readings(t, ten, 15*minute, "<25", "<25", "<25", "48"), span(t, ten, time.Hour), Request{Stat: EnergyMean})
-	near(t, "low", r.Low, 41.979, 0.0005)
-	near(t, "high", r.High, 42.044, 0.0005)
-	r = one(t, readings(t, ten, 15*minute, "<25", ">90", "50", "48"), span(t, ten, time.Hour), Request{Stat: EnergyMean})
+	t.Run("T26 under range is not nothing", func(t *testing.T) {
+		r := one(t, readings(t, ten, 15*minute, "<25", "<25", "<25", "48"), span(t, ten, time.Hour), Request{Stat: EnergyMean})
+		near(t, "low", r.Low, 41.979, 0.0005)
+		near(t, "high", r.High, 42.044, 0.0005)
+		if unit.Compare(r.Low, dec(t, "42")) != -1 || unit.Compare(r.High, dec(t, "42")) != 1 {
+			t.Errorf("%v to %v is not on both sides of 42", r.Low, r.High)
+		}
+	})
+	r := one(t, readings(t, ten, 15*minute, "<25", ">90", "50", "48"), span(t, ten, time.Hour), Request{Stat: EnergyMean})
 	if !math.IsInf(r.High, 1) || r.Above != 1 || r.Below != 1 {
 		t.Errorf("an overload bounds nothing: %+v", r)
 	}
@@ -171,9 +178,9 @@ func TestPumpedDays(t *testing.T) {
 		quarters       int
 		want           string
 	}{
-		{"day before the change", "Europe/London", "2026-03-28T12:00:00Z", 96, "103.68"},
-		{"23 hours", "Europe/London", "2026-03-29T12:00:00Z", 92, "99.36"},
-		{"25 hours", "Europe/London", "2026-10-25T12:00:00Z", 100, "108.00"},
+		{"T12 day before the change", "Europe/London", "2026-03-28T12:00:00Z", 96, "103.68"},
+		{"T12 23 hours", "Europe/London", "2026-03-29T12:00:00Z", 92, "99.36"},
+		{"T12 25 hours", "Europe/London", "2026-10-25T12:00:00Z", 100, "108.00"},
 		{"the same water by UTC days", "UTC", "2026-03-29T12:00:00Z", 96, "103.68"},
 	}
 	for _, c := range cases {
@@ -208,8 +215,8 @@ func TestPercentiles(t *testing.T) {
 		name, percent   string
 		linear, nearest float64
 	}{
-		{"L10", "90", 60.980, 60.4}, {"L50", "50", 49.800, 49.5}, {"L90", "10", 47.470, 47.2},
-		{"L1", "99", 70.493, 71.5}, {"L99", "1", 46.957, 46.9}, {"least", "0", 46.9, 46.9}, {"greatest", "100", 71.5, 71.5},
+		{"NV-9 L10", "90", 60.980, 60.4}, {"NV-10 L50", "50", 49.800, 49.5}, {"NV-11 L90", "10", 47.470, 47.2},
+		{"NV-12 L1", "99", 70.493, 71.5}, {"NV-12 L99", "1", 46.957, 46.9}, {"least", "0", 46.9, 46.9}, {"greatest", "100", 71.5, 71.5},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			near(t, "linear", one(t, blocks, hour, Request{Stat: Percentile, Percentile: dec(t, c.percent), Rank: Linear}).Value, c.linear, 1e-9)
@@ -228,10 +235,12 @@ func TestPercentiles(t *testing.T) {
 	if r := one(t, readings(t, ten, minute, hundred...), span(t, ten, 2*time.Hour), Request{Stat: Percentile, Percentile: dec(t, "7")}); r.Value != 7 {
 		t.Errorf("7 %% of 100: %v", r.Value)
 	}
-	joined := append(slices.Repeat([]string{"40.0"}, 15), slices.Repeat([]string{"60.0"}, 15)...)
-	if r := one(t, readings(t, ten, minute, joined...), hour, Request{Stat: Percentile, Percentile: dec(t, "10")}); r.Value != 40 {
-		t.Errorf("L90 of the joined half hour: %v", r.Value)
-	}
+	t.Run("T16 NV-14 L90 of the joined half hour, not the mean of two", func(t *testing.T) {
+		joined := append(slices.Repeat([]string{"40.0"}, 15), slices.Repeat([]string{"60.0"}, 15)...)
+		if r := one(t, readings(t, ten, minute, joined...), hour, Request{Stat: Percentile, Percentile: dec(t, "10")}); r.Value != 40 {
+			t.Errorf("%v", r.Value)
+		}
+	})
 	mixed := append(readings(t, ten, minute, "50"), readings(t, "2026-06-10T10:05:00Z", 5*minute, "60")...)
 	if r := one(t, mixed, hour, Request{Stat: Median}); r.OK || r.Why == "" {
 		t.Errorf("unequal readings: %+v", r)

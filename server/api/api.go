@@ -111,6 +111,7 @@ func (s *Server) operations(api huma.API) {
 	s.noticeOperations(api)
 	s.importOperations(api)
 	s.rejectOperations(api)
+	s.instrumentOperations(api)
 	s.loggerOperations(api)
 	documentAlready(api)
 	s.planOperations(api)

@@ -66,6 +66,7 @@ func routeCases() []routeCase {
 		{name: "one entry", route: "GET /api/entries/:id", method: "GET", path: "/api/entries/ENTRY", who: readers, status: 200, others: 404},
 		get("today", "/api/today", "/api/today", readers),
 		get("duties", "/api/duties", "/api/duties", readers),
+		get("instruments", "/api/instruments", "/api/instruments", readers),
 		{name: "calendar link", route: "POST /api/calendars/:role", method: "POST", path: "/api/calendars/officer", who: makers, status: 200, body: empty},
 		{name: "ending a calendar link", route: "DELETE /api/calendars/:role", method: "DELETE", path: "/api/calendars/officer", who: makers, status: 204},
 		{name: "no calendar", route: "GET /calendar/:token", method: "GET", path: "/calendar/none.ics", who: everybody, status: 404, open: true},

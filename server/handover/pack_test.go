@@ -185,7 +185,7 @@ func TestOtherRulesAndLayouts(t *testing.T) {
 		good            bool
 		says            string
 	}{
-		{"rules no longer held", `"rules":3,`, `"rules":77,`, false, "this program no longer holds rules 77: 3 judgements were not made again; everything else is as it was sealed"},
+		{"rules no longer held", `"rules":4,`, `"rules":77,`, false, "this program no longer holds rules 77: 3 judgements were not made again; everything else is as it was sealed"},
 		{"a layout unknown", `"layout":1,`, `"layout":9,`, false, "of layout 9, which this program does not know"},
 	}
 	for _, tt := range tests {

@@ -461,6 +461,26 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/instruments": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * What is on record of the instruments
+         * @description Where each stood, its checks and certificates, and when its readings are doubtful.
+         */
+        get: operations["instruments"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/kinds": {
         parameters: {
             query?: never;
@@ -1008,6 +1028,18 @@ export interface components {
             cause: string;
             judgements: components["schemas"]["Judgement"][];
             remedy: string;
+        };
+        Certificate: {
+            entry: string;
+            /** Format: date-time */
+            from: string;
+            laboratory: string;
+            number: string;
+            /**
+             * Format: date-time
+             * @description end of the last day it is good for; null: none stated
+             */
+            to: string | null;
         };
         ChangeUserBody: {
             disabled?: boolean;
@@ -1614,6 +1646,90 @@ export interface components {
             rows: number;
             /** @description what each zone would make of the first and last time */
             zones: components["schemas"]["ZoneMeaning"][];
+        };
+        InstrumentCheck: {
+            /** Format: date-time */
+            at: string;
+            /**
+             * Format: double
+             * @description of the error since the check before
+             */
+            drift: number | null;
+            entry: string;
+            /**
+             * Format: double
+             * @description shown less expected; null: not known
+             */
+            error: number | null;
+            /** @description as entered */
+            result: string;
+            /**
+             * @description by common practice; a condition may be stricter
+             * @enum {string}
+             */
+            state: "good" | "flagged" | "out";
+            unit: string;
+            /** @description before, during or after; empty of a laboratory's */
+            when: string;
+            /** @enum {string} */
+            where: "field" | "laboratory";
+        };
+        InstrumentDoubt: {
+            /** @enum {string} */
+            effect: "left out" | "uncertain" | "noted";
+            entries: string[];
+            /**
+             * Format: date-time
+             * @description null: from the first reading on
+             */
+            from: string | null;
+            /** Format: double */
+            high: number;
+            /**
+             * Format: double
+             * @description dB that a level may lie off, 0 or less
+             */
+            low: number;
+            remedy: string;
+            /**
+             * Format: date-time
+             * @description null: without an end so far
+             */
+            to: string | null;
+            words: string;
+        };
+        InstrumentList: {
+            /** Format: date-time */
+            at: string;
+            instruments: components["schemas"]["InstrumentRecord"][];
+        };
+        InstrumentRecord: {
+            certificates: components["schemas"]["Certificate"][];
+            checks: components["schemas"]["InstrumentCheck"][];
+            class: string;
+            doubts: components["schemas"]["InstrumentDoubt"][];
+            /** @description that describes it */
+            entry?: string;
+            ref: string;
+            serial: string;
+            stands: components["schemas"]["InstrumentStand"][];
+            /** @description empty: not entered */
+            title: string;
+        };
+        InstrumentStand: {
+            entry: string;
+            /** Format: date-time */
+            from: string;
+            /** @description a decimal as entered */
+            height_m: string;
+            places: string[];
+            position: string;
+            ref: string;
+            /**
+             * Format: date-time
+             * @description null: it still stands
+             */
+            to: string | null;
         };
         Judgement: {
             cause?: string;
@@ -3403,6 +3519,35 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["Made"];
+                };
+            };
+            /** @description Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    instruments: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["InstrumentList"];
                 };
             };
             /** @description Error */
