@@ -113,6 +113,7 @@ func (s *Server) operations(api huma.API) {
 	s.rejectOperations(api)
 	s.instrumentOperations(api)
 	s.loggerOperations(api)
+	s.lookOperations(api)
 	documentAlready(api)
 	s.planOperations(api)
 	s.predictOperations(api)

@@ -280,6 +280,23 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/distribution": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** How often readings of a channel lay where */
+        get: operations["distribution"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/duties": {
         parameters: {
             query?: never;
@@ -837,6 +854,23 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/rose": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Where the wind came from, and how strong */
+        get: operations["rose"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/session": {
         parameters: {
             query?: never;
@@ -1071,6 +1105,12 @@ export interface components {
             id: string;
             text: string;
         };
+        Class: {
+            /** Format: double */
+            from: number;
+            /** Format: int64 */
+            n: number;
+        };
         Clause: {
             checked_by: string;
             comparison?: components["schemas"]["Comparison"];
@@ -1199,6 +1239,23 @@ export interface components {
         DateOrder: {
             first: string;
             layout: string;
+        };
+        Distribution: {
+            caution: string;
+            channel: string;
+            classes: components["schemas"]["Class"][];
+            /** Format: int64 */
+            left_out: number;
+            /** Format: int64 */
+            n: number;
+            /** @description of these readings, by linear rank */
+            ranks: components["schemas"]["RankValue"][];
+            unit: string;
+            /**
+             * Format: double
+             * @description of a class
+             */
+            width: number;
         };
         Duty: {
             /** @description the post it passed from */
@@ -2189,6 +2246,12 @@ export interface components {
             /** Format: date-time */
             to: string;
         };
+        RankValue: {
+            /** Format: double */
+            exceeded: number;
+            /** Format: double */
+            value: number;
+        };
         Raster: {
             /** Format: double */
             cell_m: number;
@@ -2492,6 +2555,35 @@ export interface components {
              * @description height of the plant's source, m
              */
             source: number;
+        };
+        WindRose: {
+            /** @description m/s: a class goes from one to below the next, the last up */
+            bounds: number[];
+            /**
+             * Format: double
+             * @description share of the time below the first bound
+             */
+            calm: number;
+            caution: string;
+            direction: string;
+            /**
+             * Format: double
+             * @description direction by vectors, degrees
+             */
+            mean: number;
+            /**
+             * Format: int64
+             * @description readings of one channel without one of the other at the same time
+             */
+            missing: number;
+            /** @description of the time, by sector from north clockwise, then class */
+            share: number[][];
+            speed: string;
+            /**
+             * Format: double
+             * @description from 0 to 1; near 0 there is no mean direction
+             */
+            steady: number;
         };
         Window: {
             /** Format: date-time */
@@ -3086,6 +3178,39 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["ConditionRead"];
+                };
+            };
+            /** @description Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    distribution: {
+        parameters: {
+            query: {
+                channel: string;
+                from: string;
+                to: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Distribution"];
                 };
             };
             /** @description Error */
@@ -4268,6 +4393,42 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["TakenBack"];
+                };
+            };
+            /** @description Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    rose: {
+        parameters: {
+            query: {
+                /** @description channel of wind speed */
+                speed: string;
+                /** @description channel of wind direction */
+                direction: string;
+                from: string;
+                to: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["WindRose"];
                 };
             };
             /** @description Error */
