@@ -149,19 +149,19 @@ type WindowPage struct {
 
 // Readings are a channel's readings reduced for a chart.
 type Readings struct {
-	Channel  string     `json:"channel"`
-	Unit     string     `json:"unit"`
-	From     time.Time  `json:"from"`
-	To       time.Time  `json:"to"`
-	Columns  []Column   `json:"columns"`
-	Missing  []Stretch  `json:"missing"`
-	Excluded []Stretch  `json:"excluded"`
+	Channel  string           `json:"channel"`
+	Unit     string           `json:"unit"`
+	From     time.Time        `json:"from"`
+	To       time.Time        `json:"to"`
+	Columns  []Column         `json:"columns"`
+	Missing  []Stretch        `json:"missing"`
+	Excluded []Stretch        `json:"excluded"`
 	Rejected []RejectedColumn `json:"rejected" doc:"values of readings that were taken out"`
-	N        int        `json:"n"`
-	Valid    int        `json:"valid"`
-	Coverage *float64   `json:"coverage"`
-	Max      *float64   `json:"max"`
-	MaxAt    *time.Time `json:"max_at"`
+	N        int              `json:"n"`
+	Valid    int              `json:"valid"`
+	Coverage *float64         `json:"coverage"`
+	Max      *float64         `json:"max"`
+	MaxAt    *time.Time       `json:"max_at"`
 }
 
 // RejectedColumn are readings of one column that were taken out.
