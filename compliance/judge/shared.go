@@ -80,7 +80,11 @@ func (h *hearing) sharedBy() string {
 	if c.Schedule != nil {
 		schedule = fmt.Sprintf("%+v %s", *c.Schedule, v.holidays)
 	}
-	return fmt.Sprint(c.Subject, c.With["channel"], h.asks(), c.Window, v.zone, schedule, c.Edge, c.Straddle, c.Statistic.Name, c.Statistic.Percentile,
+	asked := ""
+	if by := h.asks(); by != (asks{rules: by.rules}) {
+		asked = fmt.Sprint(by)
+	}
+	return fmt.Sprint(c.Subject, c.With["channel"], asked, c.Window, v.zone, schedule, c.Edge, c.Straddle, c.Statistic.Name, c.Statistic.Percentile,
 		c.Nondetect, v.span.From.UnixMilli(), v.span.To.UnixMilli())
 }
 
