@@ -39,7 +39,7 @@ for (const [look, context] of Object.entries(looks)) {
   page.on('console', (m) => m.type() === 'error' && page.faults.push('console: ' + m.text()))
   const screens = {
     today: '#/today', duties: '#/duties', plan: '#/plan', conditions: '#/conditions', condition: await firstCondition(page), book: '#/book', instruments: '#/book/instruments', instrument: '#/book/instruments/SLM1',
-    'new-entry': '#/book/new/inspection.1', loggers: '#/book/loggers', wind: '#/book/wind', levels: await twoSurveys(page), handover: '#/handover',
+    'new-entry': '#/book/new/inspection.1', loggers: '#/book/loggers', wind: '#/book/wind', shots: '#/book/shots', levels: await twoSurveys(page), handover: '#/handover',
   }
   for (const [name, hash] of Object.entries(screens)) {
     await page.goto(site.address + '/' + hash)

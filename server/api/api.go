@@ -114,6 +114,7 @@ func (s *Server) operations(api huma.API) {
 	s.instrumentOperations(api)
 	s.loggerOperations(api)
 	s.lookOperations(api)
+	s.shotOperations(api)
 	documentAlready(api)
 	s.planOperations(api)
 	s.predictOperations(api)

@@ -85,6 +85,8 @@ func routeCases() []routeCase {
 		{name: "logger that lacks all", route: "POST /api/loggers", method: "POST", path: "/api/loggers", who: writers, status: 422,
 			body: func(int) any { return map[string]any{"name": "", "mapping": loggerMapping(nil)} }},
 		{name: "ending no logger", route: "DELETE /api/loggers/:id", method: "DELETE", path: "/api/loggers/" + strings.Repeat("0", 32), who: writers, status: 404},
+		get("shots", "/api/shots", "/api/shots", readers),
+		{name: "a charge without shots", route: "GET /api/shots/charge", method: "GET", path: "/api/shots/charge?distance=300&limit=6", who: readers, status: 422},
 		get("distribution", "/api/distribution", "/api/distribution?channel=NSR1-LAEQ&from=2025-03-21T00:00:00Z&to=2025-03-22T00:00:00Z", readers),
 		{name: "rose of no wind", route: "GET /api/rose", method: "GET", path: "/api/rose?speed=NSR1-LAEQ&direction=NSR1-LAEQ&from=2025-03-21T00:00:00Z&to=2025-03-22T00:00:00Z", who: readers, status: 422},
 		get("channels", "/api/channels", "/api/channels", readers),

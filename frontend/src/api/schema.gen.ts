@@ -890,6 +890,40 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/shots": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** The log of blasts and the site's own line of vibration */
+        get: operations["list-shots"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/shots/charge": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** The largest charge for a limit by the site's own line; it permits nothing */
+        get: operations["shot-charge"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/site": {
         parameters: {
             query?: never;
@@ -2408,6 +2442,111 @@ export interface components {
             rights: string[];
             role: string;
             signed_in: boolean;
+        };
+        Shot: {
+            /** Format: date-time */
+            at: string;
+            building: string;
+            channel: string;
+            /**
+             * Format: double
+             * @description kg in one delay
+             */
+            charge: number;
+            /**
+             * Format: double
+             * @description m
+             */
+            distance: number;
+            entry: string;
+            number: string;
+            /**
+             * Format: double
+             * @description mm/s
+             */
+            ppv: number | null;
+            /**
+             * Format: double
+             * @description m/√kg
+             */
+            scaled: number;
+            /** @enum {string} */
+            state: "measured" | "below the trigger level" | "no reading on file";
+        };
+        ShotCharge: {
+            /** Format: double */
+            b: number;
+            caution: string;
+            /** Format: double */
+            distance: number;
+            /** Format: double */
+            k_upper: number;
+            /**
+             * Format: double
+             * @description rounded down
+             */
+            kg: number;
+            /** Format: double */
+            limit: number;
+            /**
+             * Format: double
+             * @description least scaled distance, m/√kg
+             */
+            scaled: number;
+        };
+        ShotLine: {
+            /** Format: double */
+            a: number;
+            /** Format: double */
+            b: number;
+            /**
+             * Format: double
+             * @description PPV = K·SD^b that half of the shots stay under
+             */
+            k_half: number;
+            /**
+             * Format: double
+             * @description that 95 % stay under
+             */
+            k_upper: number;
+            /**
+             * Format: double
+             * @description scaled distances measured, m/√kg
+             */
+            least: number;
+            /** Format: double */
+            most: number;
+            /** Format: int64 */
+            n: number;
+            /**
+             * Format: int64
+             * @description shots above the upper line
+             */
+            over: number;
+            /** Format: double */
+            r2: number;
+            /**
+             * Format: double
+             * @description of lg PPV
+             */
+            spread: number;
+        };
+        ShotLog: {
+            caution: string;
+            line?: components["schemas"]["ShotLine"];
+            /**
+             * Format: int64
+             * @description blasts without a reading at their building
+             */
+            no_record: number;
+            shots: components["schemas"]["Shot"][];
+            /**
+             * Format: int64
+             * @description blasts below the trigger level: counted, and not in the line
+             */
+            unseen: number;
+            /** @description why there is no line; empty with one */
+            why: string;
         };
         SignInInputBody: {
             name: string;
@@ -4521,6 +4660,69 @@ export interface operations {
                     [name: string]: unknown;
                 };
                 content?: never;
+            };
+            /** @description Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "list-shots": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ShotLog"];
+                };
+            };
+            /** @description Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "shot-charge": {
+        parameters: {
+            query: {
+                /** @description m */
+                distance: number;
+                /** @description mm/s */
+                limit: number;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ShotCharge"];
+                };
             };
             /** @description Error */
             default: {
