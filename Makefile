@@ -47,7 +47,7 @@ test-web: frontend/node_modules/.package-lock.json
 
 # Walks through the demonstration in Chromium, per role, and looks at every screen.
 walk: web build
-	cd frontend && node tools/walk.mjs ../$(BINARY) && node tools/walk-conditions.mjs ../$(BINARY) && node tools/walk-import.mjs ../$(BINARY) && node tools/walk-loggers.mjs ../$(BINARY) && node tools/looks.mjs ../$(BINARY)
+	cd frontend && node tools/walk.mjs ../$(BINARY) && node tools/walk-conditions.mjs ../$(BINARY) && node tools/walk-import.mjs ../$(BINARY) && node tools/walk-loggers.mjs ../$(BINARY) && node tools/walk-readings.mjs ../$(BINARY) && node tools/looks.mjs ../$(BINARY)
 
 # The race detector needs cgo and a C compiler.
 race:
