@@ -144,7 +144,7 @@ conditions:
 		soFar, mayBe      float64 // 0: nothing is said; below 0: over the limit whatever comes
 		measured, restFor string
 	}{
-		{"T32 on the way", "53.0*260", on(2026, 3, 10, 11).Add(20 * time.Minute), on(2026, 3, 10, 13), 53, 55.823, "4.33 h", "7.67 h"},
+		{"T32 NV-69 on the way", "53.0*260", on(2026, 3, 10, 11).Add(20 * time.Minute), on(2026, 3, 10, 13), 53, 55.823, "4.33 h", "7.67 h"},
 		{"a gap belongs to the rest", "53.0*60 -*140 53.0*60", on(2026, 3, 10, 11).Add(20 * time.Minute), on(2026, 3, 10, 13), 53, 55.3093, "2 h", "10 h"},
 		{"over the limit whatever comes", "70*260", on(2026, 3, 10, 11).Add(20 * time.Minute), on(2026, 3, 10, 13), 70, -1, "4.33 h", "7.67 h"},
 		{"an act after the window", "53.0*260", on(2026, 3, 10, 11).Add(20 * time.Minute), on(2026, 3, 10, 20), 0, 0, "", ""},

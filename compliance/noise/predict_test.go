@@ -48,7 +48,7 @@ func TestActivityMethod(t *testing.T) {
 		{"hidden", Plant{Distance: 120, Screen: 10}, 31.584, 5e-4}, {"hidden over soft ground: not added", Plant{Distance: 120, Screen: 10, Soft: 1}, 31.584, 5e-4},
 		{"just seen over soft ground at 500 m: soft takes off more", Plant{Distance: 500, Screen: 5, Soft: 1}, 40.474, 5e-4},
 	} {
-		t.Run(tt.name, func(t *testing.T) {
+		t.Run("NV-31 "+tt.name, func(t *testing.T) {
 			tt.plant.Level = 100
 			if got := 100 - heardAt(t, Activity, false, tt.plant); math.Abs(got-tt.takes) > tt.within {
 				t.Errorf("takes off %.4f dB, want %.4f", got, tt.takes)
@@ -60,16 +60,16 @@ func TestActivityMethod(t *testing.T) {
 	road := Plant{Name: "haul road", Distance: 60, Road: &Road{Power: 109, PerHour: 12, SpeedKMH: 20}}
 	with := func(p Plant, change func(*Plant)) Plant { change(&p); return p }
 	for name, c := range map[string]struct{ got, want float64 }{
-		"excavator hard":              {heardAt(t, Activity, false, excavator), 54.447},
-		"excavator soft":              {heardAt(t, Activity, false, with(excavator, func(p *Plant) { p.Soft = 1 })), 51.051},
-		"excavator 30 % soft":         {heardAt(t, Activity, false, with(excavator, func(p *Plant) { p.Soft = 0.3 })), 53.428},
-		"excavator hidden":            {heardAt(t, Activity, false, with(excavator, func(p *Plant) { p.Screen = 10 })), 44.447},
-		"generator":                   {heardAt(t, Activity, false, generator), 41.915},
-		"haul road":                   {heardAt(t, Activity, false, road), 56.000},
-		"haul road, 120°":             {heardAt(t, Activity, false, Plant{Distance: 60, Road: &Road{109, 12, 20, 120}}), 54.239},
-		"all three":                   {heardAt(t, Activity, false, excavator, generator, road), 58.402},
-		"at the façade":               {heardAt(t, Activity, true, excavator, generator, road), 61.402},
-		"excavator hidden, all three": {heardAt(t, Activity, false, with(excavator, func(p *Plant) { p.Screen = 10 }), generator, road), 56.449},
+		"NV-32 excavator hard":              {heardAt(t, Activity, false, excavator), 54.447},
+		"NV-32 excavator soft":              {heardAt(t, Activity, false, with(excavator, func(p *Plant) { p.Soft = 1 })), 51.051},
+		"NV-32 excavator 30 % soft":         {heardAt(t, Activity, false, with(excavator, func(p *Plant) { p.Soft = 0.3 })), 53.428},
+		"NV-32 excavator hidden":            {heardAt(t, Activity, false, with(excavator, func(p *Plant) { p.Screen = 10 })), 44.447},
+		"NV-32 generator":                   {heardAt(t, Activity, false, generator), 41.915},
+		"NV-32 haul road":                   {heardAt(t, Activity, false, road), 56.000},
+		"NV-32 haul road, 120°":             {heardAt(t, Activity, false, Plant{Distance: 60, Road: &Road{109, 12, 20, 120}}), 54.239},
+		"NV-32 all three":                   {heardAt(t, Activity, false, excavator, generator, road), 58.402},
+		"NV-32 at the façade":               {heardAt(t, Activity, true, excavator, generator, road), 61.402},
+		"NV-32 excavator hidden, all three": {heardAt(t, Activity, false, with(excavator, func(p *Plant) { p.Screen = 10 }), generator, road), 56.449},
 	} {
 		if math.Abs(c.got-c.want) > 6e-4 {
 			t.Errorf("%s: %.4f dB, want %.3f", name, c.got, c.want)
@@ -89,9 +89,9 @@ func TestUsageMethod(t *testing.T) {
 		{Level: 81, Distance: 300 * ft, OnTime: 0.5}, {Level: 81, Distance: 150 * ft, OnTime: 0.5},
 	}
 	for name, c := range map[string]struct{ got, want float64 }{
-		"rock drill": {heardAt(t, Usage, false, drill), 85.959}, "truck": {heardAt(t, Usage, false, truck), 75.959}, "both": {heardAt(t, Usage, false, drill, truck), 86.373},
-		"generator": {heardAt(t, Usage, false, generator), 62.427}, "generator over soft ground": {heardAt(t, Usage, false, soft), 57.291},
-		"excavator": {heardAt(t, Usage, false, four[0]), 64.979}, "pump": {heardAt(t, Usage, false, four[3]), 68.447}, "four machines": {heardAt(t, Usage, false, four...), 71.101},
+		"NV-34 rock drill": {heardAt(t, Usage, false, drill), 85.959}, "NV-34 truck": {heardAt(t, Usage, false, truck), 75.959}, "NV-34 both": {heardAt(t, Usage, false, drill, truck), 86.373},
+		"NV-35 generator": {heardAt(t, Usage, false, generator), 62.427}, "NV-35 generator over soft ground": {heardAt(t, Usage, false, soft), 57.291},
+		"NV-36 excavator": {heardAt(t, Usage, false, four[0]), 64.979}, "NV-36 pump": {heardAt(t, Usage, false, four[3]), 68.447}, "NV-36 four machines": {heardAt(t, Usage, false, four...), 71.101},
 	} {
 		if math.Abs(c.got-c.want) > 5e-4 {
 			t.Errorf("%s: %.4f dB, want %.3f", name, c.got, c.want)

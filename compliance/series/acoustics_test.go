@@ -124,7 +124,8 @@ func TestGapsCount(t *testing.T) {
 }
 
 // TestDustDay: one day of hourly PM10, µg/m³, averaged by number (Directive
-// 2008/50/EC, annex XI: 24-hour mean; three quarters of the hours are needed):
+// 2008/50/EC: 24-hour mean; that three quarters of the hours are needed as in its
+// annex VII is from memory of its annex XI):
 // computed apart in Python. Missing hours are no zeros.
 func TestDustDay(t *testing.T) {
 	day := "2026-06-10T00:00:00Z"
@@ -135,9 +136,9 @@ func TestDustDay(t *testing.T) {
 		want   float64
 		valid  bool
 	}{
-		{"whole", full, 58.75, true},
-		{"five hours missing are not zero", full[:19], 68.421, true}, // 54.167 with zeros
-		{"seventeen hours are too few", full[:17], 72.647, false},
+		{"NV-67 whole: over 50", full, 58.75, true},
+		{"NV-67 five hours missing are not zero", full[:19], 68.421, true}, // 54.167 with zeros
+		{"NV-67 seventeen hours are too few", full[:17], 72.647, false},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			r := one(t, readings(t, day, 60*minute, c.values...), span(t, day, 24*time.Hour), Request{Stat: ArithmeticMean})
@@ -151,6 +152,32 @@ func TestDustDay(t *testing.T) {
 		})
 	}
 	if r := one(t, readings(t, day, 15*minute, "100", "120", "300", "310"), span(t, day, time.Hour), Request{Stat: ArithmeticMean}); r.Value != 207.5 {
-		t.Errorf("an hour of quarters: %v", r.Value)
+		t.Errorf("NV-68 an hour of quarters: %v", r.Value)
+	}
+}
+
+// TestRanksOfHalves: NV-15, sample set S of NV-9 in two halves. The L90 and L10 of
+// the whole do not follow from those of the halves, whatever mean is taken: they
+// are made from the readings. Computed apart in Python, linear rank.
+func TestRanksOfHalves(t *testing.T) {
+	s := []string{"52.1", "48.3", "47.9", "60.4", "55.2", "49.0", "48.8", "71.5", "50.3", "47.2", "46.9", "48.1", "53.7", "66.2", "49.5", "47.5", "48.6", "51.0", "58.9", "50.1"}
+	blocks := readings(t, ten, 3*minute, s...)
+	halves := []struct {
+		name     string
+		from     string
+		length   time.Duration
+		l90, l10 float64
+	}{
+		{"NV-15 first half", ten, 30 * time.Minute, 47.83, 61.51},
+		{"NV-15 second half", "2026-06-10T10:30:00Z", 30 * time.Minute, 47.44, 59.63},
+		{"NV-15 T16 whole, not the mean of 47.635 nor of 60.57", ten, time.Hour, 47.470, 60.980},
+	}
+	for _, c := range halves {
+		t.Run(c.name, func(t *testing.T) {
+			for q, want := range map[string]float64{"10": c.l90, "90": c.l10} {
+				r := one(t, blocks, span(t, c.from, c.length), Request{Stat: Percentile, Percentile: dec(t, q), Rank: Linear})
+				near(t, "percentile "+q, r.Value, want, 0.0005)
+			}
+		})
 	}
 }

@@ -26,8 +26,8 @@ func TestFitOfSixteenShots(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	near(t, "b", f.B, -2.199317, 5e-7)
-	near(t, "a", f.A, 3.942898, 5e-7)
+	near(t, "NV-63 b", f.B, -2.199317, 5e-7)
+	near(t, "NV-63 a", f.A, 3.942898, 5e-7)
 	near(t, "K of half", f.K(0.5), 8767.955, 5e-3)
 	near(t, "spread", f.Spread, 0.0602061, 5e-8)
 	near(t, "r²", f.R2, 0.975342, 5e-7)
@@ -46,21 +46,21 @@ func TestFitOfSixteenShots(t *testing.T) {
 		if err := errors.Join(err1, err2, err3); err != nil {
 			t.Error(err)
 		}
-		near(t, "half", half, c.half, 5e-5)
-		near(t, "95 %", most, c.most, 5e-5)
-		near(t, "next shot", next, c.next, 5e-5)
+		near(t, "NV-64 half", half, c.half, 5e-5)
+		near(t, "NV-64 95 %", most, c.most, 5e-5)
+		near(t, "NV-64 next shot", next, c.next, 5e-5)
 	}
 	sd, err := f.LeastScaled(6, 0.95)
 	if err != nil {
 		t.Error(err)
 	}
-	near(t, "least scaled distance", sd, 30.479, 5e-4)
+	near(t, "NV-65 least scaled distance", sd, 30.479, 5e-4)
 	for _, c := range []struct{ d, ppv, p, want float64 }{{300, 6, 0.95, 96.88}, {200, 6, 0.95, 43.06}, {300, 6, 0.5, 119.21}} {
 		w, err := f.LargestCharge(c.d, c.ppv, c.p)
 		if err != nil {
 			t.Error(err)
 		}
-		near(t, "largest charge, rounded down where the figure is to the nearest", w+0.005, c.want, 0.0051)
+		near(t, "NV-65 largest charge, rounded down where the figure is to the nearest", w+0.005, c.want, 0.0051)
 	}
 	// 10 mm/s is reached at 24.162 m/√kg, inside what was measured from 23.7 on.
 	w, err := f.LargestCharge(300, 10, 0.95)
