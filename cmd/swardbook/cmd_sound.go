@@ -21,6 +21,11 @@ const soundHelp = `Usage: swardbook sound sum DB DB...
        swardbook sound den DAY EVENING NIGHT [--hours 12,4,8]
        swardbook sound rating AMBIENT RESIDUAL BACKGROUND [ADDED...]
        swardbook sound limit BACKGROUND [--margin 10] [--most 55] [--floor DB]
+       swardbook sound slope HORIZONTAL HEIGHT
+       swardbook sound barrier TO-TOP FROM-TOP STRAIGHT G-WITHOUT G-WITH
+       swardbook sound impulse ONSET-RATE DIFFERENCE
+       swardbook sound uncertainty DB DB...
+       swardbook sound eligible DAY DAY...
 
 Arithmetic of levels in dB(A), each step shown. Levels with other weightings or
 responses are other quantities and do not belong in one sum.
@@ -36,6 +41,14 @@ responses are other quantities and do not belong in one sum.
   rating     by the outline of BS 4142: the source alone, what is added for its
              character, and the excess over the background
   limit      a limit that follows the background
+  slope      straight distance over a horizontal distance and a height, m
+  barrier    attenuation and insertion loss by the transit manual of the United
+             States (FTA, 2006), lengths in ft
+  impulse    prominence of an impulse and what it adds, dB/s and dB
+  uncertainty  combined standard uncertainty, and expanded by 2
+  eligible   whether so many numbered days over a threshold commonly make a
+             dwelling eligible for insulation: ten of 15 days, or over 40 in six
+             months
 
 Times are such as 20s, 15m, 3h30m. Example: swardbook sound less 58 54
 
@@ -80,12 +93,12 @@ type soundAsked struct {
 }
 
 // needs is how many levels each word takes; -1 is any number from one.
-var soundNeeds = map[string]int{"sum": -1, "less": 2, "part": 1, "events": -1, "exposure": 1, "den": 3, "rating": -1, "limit": 1}
+var soundNeeds = map[string]int{"sum": -1, "less": 2, "part": 1, "events": -1, "exposure": 1, "den": 3, "rating": -1, "limit": 1, "slope": 2, "barrier": 5, "impulse": 2, "uncertainty": -1, "eligible": -1}
 
 func (s *soundAsked) answer(what string, words []string) error {
 	need, known := soundNeeds[what]
 	if !known {
-		return lacks(fmt.Sprintf("%q is not known: sum, less, part, events, exposure, den, rating or limit", what))
+		return lacks(fmt.Sprintf("%q is not known: sum, less, part, events, exposure, den, rating, limit, slope, barrier, impulse, uncertainty or eligible", what))
 	}
 	if len(words) == 0 || need > 0 && len(words) != need {
 		return lacks(fmt.Sprintf("%s does not go with %d levels", what, len(words)))
@@ -124,6 +137,25 @@ func (s *soundAsked) answer(what string, words []string) error {
 		return s.events(words, levels)
 	case "rating":
 		return s.rating(levels)
+	case "slope":
+		s.print("√(%g² + %g²) = %.3f m", levels[0], levels[1], noise.SlopeDistance(levels[0], levels[1]))
+	case "barrier":
+		a, il, err := noise.FTABarrier(levels[0], levels[1], levels[2], levels[3], levels[4])
+		if err != nil {
+			return err
+		}
+		s.print("the way over is %.3f ft longer: attenuation %.3f dB, insertion loss %.3f dB", levels[0]+levels[1]-levels[2], a, il)
+	case "impulse":
+		p, k, err := noise.ImpulseProminence(levels[0], levels[1])
+		if err != nil {
+			return err
+		}
+		s.print("3 lg(%g) + 2 lg(%g) = %.3f; adds %.3f dB", levels[0], levels[1], p, k)
+	case "uncertainty":
+		u, wide := noise.CombinedUncertainty(levels...)
+		s.print("standard %.4f dB, expanded by 2 %.4f dB", u, wide)
+	case "eligible":
+		return s.eligible(levels)
 	case "limit":
 		v := noise.LimitFromBackground(levels[0], s.margin, s.most, s.floor)
 		s.print("the lesser of %g + %g and %g, not below %g: %.1f dB (common practice of mineral sites in England; the permit's words rule)", levels[0], s.margin, s.most, s.floor, v)
@@ -203,5 +235,22 @@ func (s *soundAsked) den(words []string) error {
 		return err
 	}
 	s.print("day %s over %g h, evening %s + 5 over %g h, night %s + 10 over %g h: %.3f dB; without what is added %.3f dB", words[0], hours[0], words[1], hours[1], words[2], hours[2], v, flat)
+	return nil
+}
+
+// eligible reads days by their numbers.
+func (s *soundAsked) eligible(days []float64) error {
+	list := make([]int, len(days))
+	for i, d := range days {
+		if d != math.Trunc(d) {
+			return lacks(fmt.Sprintf("%g is no number of a day", d))
+		}
+		list[i] = int(d)
+	}
+	words := "not so many"
+	if noise.Eligible(list) {
+		words = "so many"
+	}
+	s.print("%d days: %s that insulation or rehousing is commonly offered (BS 5228-1 E.4, from memory; the permit's words rule)", len(list), words)
 	return nil
 }

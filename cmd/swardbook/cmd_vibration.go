@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"strconv"
 	"strings"
 
 	"github.com/swardbook/swardbook/compliance/catalogue"
@@ -15,6 +16,9 @@ const vibrationHelp = `Usage: swardbook vibration blast --distance M [--charge K
        swardbook vibration machine NAME --distance M [--limit MM/S]
        swardbook vibration curve NAME --ppv MM/S --hz HZ
        swardbook vibration air DB --lowest-hz HZ
+       swardbook vibration day NUMBER --seconds S [--concrete]
+       swardbook vibration share NUMBER [--percent 95]
+       swardbook vibration vector MM/S MM/S MM/S
 
 What published laws and limits say where a site has no shots of its own yet:
 "swardbook shots" fits those once there are ten.
@@ -28,6 +32,10 @@ What published laws and limits say where a site has no shots of its own yet:
              must be that of the same axis; curves: "… curve list"
   air        a peak level, dB linear, held against the limit for an instrument
              that responds from so many Hz up
+  day        the factor on a day's limit for so many blasts, each so long (BS
+             6472-2, from memory)
+  share      how many of so many shots may be over for a share that may not
+  vector     an upper bound of the vector sum of component peaks
 
 Example: swardbook vibration blast --distance 300
 
@@ -46,14 +54,16 @@ var curveNames = []string{"din-industrial", "din-dwelling", "din-sensitive", "bs
 func runVibration(args []string, _ io.Reader, stdout, stderr io.Writer) int {
 	f := flags("vibration")
 	var v vibrationAsked
-	for name, to := range map[string]*float64{"distance": &v.metres, "charge": &v.kg, "limit": &v.limit, "ppv": &v.ppv, "hz": &v.hz, "lowest-hz": &v.lowest} {
+	for name, to := range map[string]*float64{"distance": &v.metres, "charge": &v.kg, "limit": &v.limit, "ppv": &v.ppv, "hz": &v.hz, "lowest-hz": &v.lowest, "seconds": &v.seconds} {
 		f.Float64Var(to, name, 0, "")
 	}
+	f.BoolVar(&v.concrete, "concrete", false, "")
+	f.IntVar(&v.percent, "percent", 95, "")
 	words, code, ended := parse(f, args, vibrationHelp, stdout, stderr)
 	if ended {
 		return code
 	}
-	for name, given := range map[string]float64{"distance": v.metres, "charge": v.kg, "limit": v.limit, "ppv": v.ppv, "hz": v.hz, "lowest-hz": v.lowest} {
+	for name, given := range map[string]float64{"distance": v.metres, "charge": v.kg, "limit": v.limit, "ppv": v.ppv, "hz": v.hz, "lowest-hz": v.lowest, "seconds": v.seconds} {
 		if given < 0 || math.IsNaN(given) || math.IsInf(given, 0) {
 			return usageError(stderr, "vibration", "--"+name+" is a figure above 0")
 		}
@@ -75,8 +85,10 @@ func runVibration(args []string, _ io.Reader, stdout, stderr io.Writer) int {
 	case subject == "air":
 		caution = "blast"
 		code, err = v.air(rest)
+	case subject == "day" || subject == "share" || subject == "vector":
+		caution, err = "blast", v.count(subject, words[1:])
 	default:
-		return usageError(stderr, "vibration", "say blast, machine, curve or air")
+		return usageError(stderr, "vibration", "say blast, machine, curve, air, day, share or vector")
 	}
 	var usage *callError
 	switch {
@@ -102,8 +114,11 @@ func lacks(words string) error { return &callError{words} }
 
 // vibrationAsked is one call.
 type vibrationAsked struct {
-	metres, kg, limit, ppv, hz, lowest float64
-	print                              func(format string, args ...any)
+	metres, kg, limit, ppv, hz, lowest, seconds float64
+
+	concrete bool
+	percent  int
+	print    func(format string, args ...any)
 }
 
 // floor2 rounds a charge down to two decimals.
@@ -140,11 +155,12 @@ func (v *vibrationAsked) blast() error {
 	for _, l := range []struct {
 		name string
 		law  vibration.PowerLaw
-	}{{"little confined", vibration.PPVLeast}, {"confined as usual", vibration.PPVUpper}, {"very confined", vibration.PPVVeryConfined}} {
+	}{{"little confined", vibration.PPVLeast}, {"confined as usual", vibration.PPVUpper}, {"very confined", vibration.PPVVeryConfined}, {"coal, mean*", vibration.CoalMean}, {"coal, upper*", vibration.CoalUpper}} {
 		m := l.law.Metric()
 		v.print("  %-18s %.2f·%.3f^-%.2f = %.2f mm/s", l.name, m.K, square, m.N, m.At(square))
 	}
-	v.print("air, the same, equation 14:")
+	v.print("  * US Bureau of Mines RI 8507, from memory")
+	v.print("air, California DOT 2013, equation 14:")
 	for _, l := range []struct {
 		name string
 		law  vibration.PowerLaw
@@ -237,4 +253,32 @@ func (v *vibrationAsked) air(level string) (int, error) {
 		return exitNotComplied, nil
 	}
 	return exitDone, nil
+}
+
+// count answers what goes by numbers of blasts, and by components.
+func (v *vibrationAsked) count(subject string, words []string) error {
+	figures := make([]float64, len(words))
+	for i, w := range words {
+		x, err := strconv.ParseFloat(w, 64)
+		if err != nil || !(x >= 0) || math.IsInf(x, 0) {
+			return lacks(fmt.Sprintf("%q is no figure", w))
+		}
+		figures[i] = x
+	}
+	switch {
+	case subject == "vector" && len(figures) > 0:
+		v.print("√Σv² = %.3f mm/s: an upper bound, as the peaks need not fall together; criteria name single axes", vibration.VectorBound(figures...))
+		return nil
+	case len(figures) != 1 || figures[0] != math.Trunc(figures[0]):
+		return lacks(subject + " needs one whole number of blasts")
+	case subject == "share":
+		v.print("of %g shots %d may be over so that %d %% are not", figures[0], vibration.MostOver(int(figures[0]), v.percent), v.percent)
+		return nil
+	}
+	f, err := vibration.ManyBlasts(int(figures[0]), v.seconds, v.concrete)
+	if err != nil {
+		return err
+	}
+	v.print("1.7·N^-0.5·T^-d = %.4f of the limit for up to three blasts a day (BS 6472-2:2008, from memory)", f)
+	return nil
 }

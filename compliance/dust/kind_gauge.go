@@ -74,7 +74,7 @@ func settled() *quantity.Quantity {
 				if g.NoMoreMG {
 					o.Mark = series.Below
 				}
-				o.Note = fmt.Sprintf("%s mg on %.7g m² in %.4g days", e.Body.Text("mass"), g.AreaM2, g.Exposed.Hours()/24)
+				o.Note = fmt.Sprintf("%s mg on %.7g m² in %.4g days; %.3f g/m² in 30 days", e.Body.Text("mass"), g.AreaM2, g.Exposed.Hours()/24, PerMonth(v))
 				out = append(out, o)
 			}
 			return out, nil

@@ -67,10 +67,6 @@ func (a Air) Absorption() (Bands, error) {
 	return out, nil
 }
 
-// Divergence is what spreading from a point takes off a sound power level in dB at
-// a distance in m: 20 lg d + 11 (ISO 9613-2:1996, equation 7).
-func Divergence(metres float64) float64 { return unit.Round9(20*math.Log10(metres) + 11) }
-
 // GroundOnWeighted is what soft ground takes off an A-weighted level in dB over a
 // path at a mean height in m and a distance in m: 4.8 - (2h/d)(17 + 300/d), not
 // below 0 (the A-weighted alternative of ISO 9613-2, from memory).

@@ -65,39 +65,3 @@ func (s *Storm) add(f Fall) {
 	s.Total = unit.Round9(s.Total + f.MM)
 	s.Largest = max(s.Largest, f.MM)
 }
-
-// RainDay is the rain of a day that begins at its own hour; it is named by the day
-// it begins on.
-type RainDay struct {
-	Begins time.Time
-	MM     float64
-	Falls  int
-}
-
-// RainDays adds falls up by days of 24 hours that begin at an hour past midnight
-// UTC, such as 9 for the rain day of British practice, 09 to 09 UTC. A fall
-// belongs to the day it ends in, an end on the hour to the day before. Days
-// without a fall on record are left out: no record is not no rain.
-func RainDays(falls []Fall, hour int) ([]RainDay, error) {
-	if hour < 0 || hour > 23 {
-		return nil, errors.New("a day begins at an hour from 0 to 23")
-	}
-	shift := time.Duration(hour) * time.Hour
-	byDay := map[time.Time]*RainDay{}
-	for _, f := range falls {
-		begins := f.End.Add(-time.Nanosecond).UTC().Add(-shift).Truncate(24 * time.Hour).Add(shift)
-		d := byDay[begins]
-		if d == nil {
-			d = &RainDay{Begins: begins}
-			byDay[begins] = d
-		}
-		d.MM = unit.Round9(d.MM + f.MM)
-		d.Falls++
-	}
-	out := make([]RainDay, 0, len(byDay))
-	for _, d := range byDay {
-		out = append(out, *d)
-	}
-	sort.Slice(out, func(i, j int) bool { return out[i].Begins.Before(out[j].Begins) })
-	return out, nil
-}

@@ -89,28 +89,6 @@ func TestStormsAreAllThereAre(t *testing.T) {
 	})
 }
 
-func TestRainDays(t *testing.T) {
-	days, err := RainDays([]Fall{
-		{clockAt(t, "2026-04-06 09:00"), 1}, // 08 to 09: of the day before
-		{clockAt(t, "2026-04-06 10:00"), 2}, {clockAt(t, "2026-04-07 09:00"), 4}, {clockAt(t, "2026-04-07 10:00"), 8},
-	}, 9)
-	if err != nil {
-		t.Fatal(err)
-	}
-	want := map[string]float64{"2026-04-05 09:00": 1, "2026-04-06 09:00": 6, "2026-04-07 09:00": 8}
-	if len(days) != len(want) {
-		t.Fatalf("%+v", days)
-	}
-	for _, d := range days {
-		if mm := want[d.Begins.Format("2006-01-02 15:04")]; mm != d.MM {
-			t.Errorf("%v has %v mm", d.Begins, d.MM)
-		}
-	}
-	if _, err := RainDays(nil, 24); err == nil {
-		t.Error("a day begins at 24")
-	}
-}
-
 func TestRose(t *testing.T) {
 	winds := []Wind{
 		{3, 350, 1}, {3, 10, 1}, // about north: the arithmetic mean would be 180

@@ -1,14 +1,19 @@
 package api
 
 import (
+	"fmt"
 	"io"
 	"net/http"
 	"slices"
+	"strings"
 	"sync"
 	"sync/atomic"
 	"testing"
 	"time"
 
+	"github.com/swardbook/swardbook/compliance/book"
+	"github.com/swardbook/swardbook/compliance/monitoring"
+	"github.com/swardbook/swardbook/compliance/series"
 	"github.com/swardbook/swardbook/server/app"
 )
 
@@ -98,5 +103,34 @@ func BenchmarkToday(b *testing.B) {
 				ask()
 			}
 		})
+	}
+}
+
+// BenchmarkChartOf3Years asks for the chart of a channel of three years by minute,
+// reduced to 900 columns. The figure to reach is 50 ms.
+func BenchmarkChartOf3Years(b *testing.B) {
+	s := serve(b)
+	p := s.as(app.Manager)
+	begin := time.Date(2022, 1, 1, 0, 0, 0, 0, time.UTC)
+	const minutes = 3 * 365 * 1440
+	var text strings.Builder
+	text.WriteString("time,v\n")
+	for i := range minutes {
+		fmt.Fprintf(&text, "%s,%d.%d\n", begin.Add(time.Duration(i)*time.Minute).Format("2006-01-02T15:04:05Z"), 40+(i*7)%23, i%10)
+	}
+	sum, _, err := s.house.App.Book.PutFile(b.Context(), strings.NewReader(text.String()), 1<<28)
+	if err != nil {
+		b.Fatal(err)
+	}
+	in := app.Import{File: sum, Name: "three years.csv", Of: []monitoring.ImportChannel{{Place: "NSR1"}}, Mapping: series.Mapping{
+		Time:   series.TimeColumns{Columns: []string{"time"}, Layout: "iso", Stamp: "begin", Interval: "60", Zone: "UTC"},
+		Values: []series.ValueColumn{{Column: "v", Channel: "LONG", Quantity: "noise.laeq", Unit: "dB"}}}}
+	if _, _, _, err := s.house.App.KeepImport(b.Context(), app.Actor{Person: p.id, Role: app.Manager}, book.ID(newID(1)), in); err != nil {
+		b.Fatal(err)
+	}
+	ask := asker(b, p, "/api/readings?channel=LONG&from=2022-01-01T00:00:00Z&to=2024-12-31T00:00:00Z&px=900")
+	ask()
+	for b.Loop() {
+		ask()
 	}
 }

@@ -3,6 +3,8 @@ package store
 import (
 	"fmt"
 	"math"
+	"path/filepath"
+	"strings"
 	"testing"
 	"time"
 
@@ -122,4 +124,77 @@ func BenchmarkBlocksYear(b *testing.B) {
 			b.Fatal(len(blocks), err)
 		}
 	}
+}
+
+// BenchmarkMillionRows takes a million rows of a logger file to readings that can
+// be asked for: as chunks, as this store keeps them, and beside it as plain rows of
+// the same engine. Bytes a reading are those on the disk, of chunks without the
+// slack of pages.
+func BenchmarkMillionRows(b *testing.B) {
+	const rows = 1_000_000
+	var text strings.Builder
+	text.WriteString("time,v\n")
+	for i := range rows {
+		fmt.Fprintf(&text, "%s,%d.%d\n", firstDay.Add(time.Duration(i)*time.Minute).UTC().Format("2006-01-02 15:04:05"), 40+(i*7)%9, i%10)
+	}
+	mapping := series.Mapping{Delimiter: ",", HeaderRow: 1, Time: series.TimeColumns{Columns: []string{"time"}, Stamp: "begin", Interval: "60", Zone: "UTC"},
+		Values: []series.ValueColumn{{Column: "v", Channel: "C", Unit: "dB"}}}
+	read := func(b *testing.B) []*series.Block {
+		p, err := series.ReadDelimited(strings.NewReader(text.String()), "log.csv", mapping)
+		if err != nil {
+			b.Fatal(err)
+		}
+		return p.Channels[0].Blocks
+	}
+	b.Run("chunks", func(b *testing.B) {
+		for i := range b.N {
+			s := withSite(b)
+			stage(b, s, fmt.Sprint("million ", i), map[string][]*series.Block{"C": read(b)})
+			var bytes int64
+			if err := s.reader.QueryRow(`SELECT sum(length(data)) FROM chunk`).Scan(&bytes); err != nil {
+				b.Fatal(err)
+			}
+			b.ReportMetric(float64(bytes)/rows, "B/reading")
+		}
+	})
+	b.Run("plain rows", func(b *testing.B) {
+		for range b.N {
+			_, db, err := openDB(filepath.Join(b.TempDir(), "plain.db"), writing)
+			if err != nil {
+				b.Fatal(err)
+			}
+			if _, err := db.Exec(`CREATE TABLE plain (series INTEGER, t INTEGER, v INTEGER, PRIMARY KEY (series, t)) STRICT, WITHOUT ROWID`); err != nil {
+				b.Fatal(err)
+			}
+			tx, err := db.Begin()
+			if err != nil {
+				b.Fatal(err)
+			}
+			put, err := tx.Prepare(`INSERT INTO plain VALUES (1, ?, ?)`)
+			if err != nil {
+				b.Fatal(err)
+			}
+			for _, block := range read(b) {
+				for i, at := range block.Start {
+					if _, err := put.Exec(at, block.Coefficient[i]); err != nil {
+						b.Fatal(err)
+					}
+				}
+			}
+			var pages, size int64
+			if err := tx.Commit(); err != nil {
+				b.Fatal(err)
+			}
+			if err := db.QueryRow(`PRAGMA page_count`).Scan(&pages); err != nil {
+				b.Fatal(err)
+			}
+			if err := db.QueryRow(`PRAGMA page_size`).Scan(&size); err != nil {
+				b.Fatal(err)
+			}
+			b.ReportMetric(float64(pages*size)/rows, "B/reading")
+			if err := db.Close(); err != nil {
+				b.Fatal(err)
+			}
+		}
+	})
 }
