@@ -92,6 +92,8 @@ type reducer struct {
 	end      int64 // where the last reading ended
 	covered  int64
 	spans    bool
+	most     float64 // greatest that counts
+	mostAt   int64
 }
 
 func (r *reducer) take(b *series.Block, i int) {
@@ -114,8 +116,8 @@ func (r *reducer) take(b *series.Block, i int) {
 	r.out.Valid++
 	r.covered += b.Span
 	v := unit.Decimal{Coefficient: b.Coefficient[i], Places: b.Places}.Float()
-	if r.out.Max == nil || v > *r.out.Max {
-		r.out.Max, r.out.MaxAt = &v, time.UnixMilli(start).UTC()
+	if r.out.Valid == 1 || v > r.most {
+		r.most, r.mostAt = v, start
 	}
 	col := (start - r.from) * r.columns / (r.to - r.from)
 	if col != r.at {
@@ -128,6 +130,9 @@ func (r *reducer) take(b *series.Block, i int) {
 }
 
 func (r *reducer) finish() {
+	if r.out.Valid > 0 {
+		r.out.Max, r.out.MaxAt = &r.most, time.UnixMilli(r.mostAt).UTC()
+	}
 	if !r.spans {
 		return
 	}
