@@ -2323,6 +2323,11 @@ export interface components {
             /** Format: date-time */
             to: string;
             unit: string;
+            /**
+             * Format: int64
+             * @description stretches that missing and excluded have no room for
+             */
+            unlisted: number;
             /** Format: int64 */
             valid: number;
         };
@@ -4409,6 +4414,10 @@ export interface operations {
     readings: {
         parameters: {
             query?: {
+                /** @description judge to this time; now when absent */
+                at?: string;
+                /** @description by what was received up to this time */
+                known_at?: string;
                 channel?: string;
                 from?: string;
                 to?: string;
