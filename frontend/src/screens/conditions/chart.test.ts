@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest'
 import type { Judgement, Readings } from '../../api/types'
-import { alone, coarser, columns, csv, linePart, moved, nearest, reach, stops } from './chart'
+import { alone, coarser, columns, csv, linePart, moved, nearest, reach, stops, tickWords } from './chart'
 
 const at = (s: string) => Date.parse(s)
 
@@ -89,4 +89,13 @@ describe('a chart as CSV', () => {
     const rows = csv({ ...readings, columns: twice, rejected: [] }, [], [], [], 'Europe/London').split('\r\n').slice(-3, -1)
     expect(rows.map((r) => r.split(',')[1])).toEqual(['2026-10-25T01:30:00+01:00', '2026-10-25T01:30:00+00:00'])
   })
+})
+
+describe('words along the time axis', () => {
+  const sec = (s: string) => at(s) / 1000
+  it.each([
+    ['months', ['2025-11-01T00:00:00Z', '2025-12-01T00:00:00Z', '2026-01-01T00:00:00Z'], ['Nov\n2025', 'Dec', 'Jan\n2026']],
+    ['days, by the zone', ['2025-10-25T23:00:00Z', '2025-10-28T00:00:00Z'], ['26 Oct\n2025', '28 Oct']],
+    ['hours', ['2025-10-25T22:00:00Z', '2025-10-25T23:00:00Z', '2025-10-26T00:00:00Z'], ['23:00\n25 Oct 2025', '00:00\n26 Oct', '01:00']],
+  ])('%s', (_, marks, want) => expect(tickWords(marks.map(sec), 'Europe/London')).toEqual(want))
 })

@@ -161,3 +161,28 @@ export function reach(values: number[]): [number, number] {
   const room = (high - low) * 0.06 || Math.abs(high) * 0.05 || 1
   return [low - room, high + room]
 }
+
+/** Words of the marks along the time axis, in seconds: day and month by name, never by number. */
+export function tickWords(marks: number[], zone: string): string[] {
+  const step = (marks[1] ?? 0) - (marks[0] ?? 0)
+  const say = (options: Intl.DateTimeFormatOptions) => new Intl.DateTimeFormat('en-GB', { timeZone: zone, hourCycle: 'h23', ...options })
+  const day = say({ day: 'numeric', month: 'short' })
+  const month = say({ month: 'short' })
+  const year = say({ year: 'numeric' })
+  const clock = say({ hour: '2-digit', minute: '2-digit' })
+  let before = ''
+  let yearBefore = ''
+  return marks.map((t) => {
+    const at = t * 1000
+    const y = year.format(at)
+    let text = step >= 27 * 86400 ? month.format(at) : day.format(at)
+    if (step < 86400) {
+      const line = clock.format(at)
+      text = text === before ? line : `${line}\n${text}`
+      before = day.format(at)
+    }
+    if (y !== yearBefore) text += `${step < 86400 ? ' ' : '\n'}${y}`
+    yearBefore = y
+    return text
+  })
+}

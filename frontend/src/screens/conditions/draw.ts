@@ -1,7 +1,7 @@
 // Draws readings with uPlot, loaded only when a chart is opened.
 import type uPlot from 'uplot'
 import type { Judgement, Readings } from '../../api/types'
-import { alone, columns, linePart, reach, type Line } from './chart'
+import { alone, columns, linePart, reach, tickWords, type Line } from './chart'
 
 /** A colour of tokens.css, a share of it left; on paper that of the light theme. */
 function colour(name: string, paper: boolean, share = 100): string {
@@ -32,10 +32,10 @@ function hatch(u: uPlot, spans: { from: string; to: string }[], ink: string): vo
   ctx.rect(bbox.left, bbox.top, bbox.width, bbox.height)
   ctx.clip()
   ctx.strokeStyle = ink
-  ctx.globalAlpha = 0.5
+  ctx.globalAlpha = 0.8
   for (const s of spans) {
     const x0 = u.valToPos(Date.parse(s.from) / 1000, 'x', true)
-    const x1 = Math.max(x0 + 2, u.valToPos(Date.parse(s.to) / 1000, 'x', true))
+    const x1 = Math.max(x0 + 3, u.valToPos(Date.parse(s.to) / 1000, 'x', true))
     ctx.save()
     ctx.beginPath()
     ctx.rect(x0, bbox.top, x1 - x0, bbox.height)
@@ -52,7 +52,7 @@ function hatch(u: uPlot, spans: { from: string; to: string }[], ink: string): vo
 }
 
 /** A limit, dashed, or an action level, dotted, with its words. */
-function limitLine(u: uPlot, line: Line, part: [number, number], ink: string): void {
+function limitLine(u: uPlot, line: Line, part: [number, number], ink: string, ground: string): void {
   const { ctx, bbox } = u
   const y = u.valToPos(line.value, 'y', true)
   const x0 = Math.max(bbox.left, u.valToPos(part[0], 'x', true))
@@ -69,7 +69,13 @@ function limitLine(u: uPlot, line: Line, part: [number, number], ink: string): v
   ctx.stroke()
   ctx.textAlign = 'right'
   ctx.textBaseline = 'bottom'
-  ctx.fillText(`${line.action ? 'action level' : 'limit'} ${line.text}`, x1 - 4, y - 3)
+  const words = `${line.action ? 'action level' : 'limit'} ${line.text}`
+  ctx.setLineDash([])
+  ctx.strokeStyle = ground
+  ctx.lineWidth = 5
+  ctx.lineJoin = 'round'
+  ctx.strokeText(words, x1 - 4, y - 3)
+  ctx.fillText(words, x1 - 4, y - 3)
   ctx.restore()
 }
 
@@ -144,7 +150,7 @@ export async function draw(node: HTMLElement, r: Readings, lines: Line[], over: 
   const most = shown.reduce((a, b) => Math.max(a, b), -Infinity)
   const ends = shown.length ? reach([least, most]) : reach([0, 1])
   const edge = { stroke: () => use.series, width: 0.5, points: { show: false } }
-  const axis = { stroke: () => use.ink, grid: { stroke: () => use.grid }, ticks: { stroke: () => use.grid } }
+  const axis = { stroke: () => use.ink, grid: { stroke: () => use.grid, width: 1 }, ticks: { stroke: () => use.grid, width: 1 } }
   const options: uPlot.Options = {
     width: Math.max(280, node.clientWidth),
     height,
@@ -152,7 +158,7 @@ export async function draw(node: HTMLElement, r: Readings, lines: Line[], over: 
     scales: { y: { range: () => ends } },
     legend: { show: false },
     cursor: { points: { show: false }, focus: { prox: -1 } },
-    axes: [axis, { ...axis, label: r.unit }],
+    axes: [{ ...axis, size: 56, values: (_u, marks) => tickWords(marks, zone) }, { ...axis, label: r.unit }],
     series: [
       {},
       edge,
@@ -164,7 +170,7 @@ export async function draw(node: HTMLElement, r: Readings, lines: Line[], over: 
       drawClear: [(u) => hatch(u, [...r.missing, ...r.excluded], use.hatch)],
       draw: [
         (u) => {
-          for (const { line, part } of parts) limitLine(u, line, part, use.limit)
+          for (const { line, part } of parts) limitLine(u, line, part, use.limit, use.ground)
           hollow(u, r.rejected, use.ink)
           triangles(u, over, r.unit, use.limit, use.ground)
         },
