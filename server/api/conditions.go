@@ -157,6 +157,7 @@ type Readings struct {
 	Missing  []Stretch        `json:"missing"`
 	Excluded []Stretch        `json:"excluded"`
 	Rejected []RejectedColumn `json:"rejected" doc:"values of readings that were taken out"`
+	Unlisted int              `json:"unlisted" doc:"stretches that missing and excluded have no room for"`
 	N        int              `json:"n"`
 	Valid    int              `json:"valid"`
 	Coverage *float64         `json:"coverage"`
@@ -235,6 +236,7 @@ type workingInput struct {
 }
 
 type readingsInput struct {
+	WhenInput
 	Channel string `query:"channel"`
 	From    string `query:"from"`
 	To      string `query:"to"`
@@ -492,6 +494,10 @@ func (s *Server) working(ctx context.Context, in *workingInput) (judge.Judgement
 }
 
 func (s *Server) readings(ctx context.Context, in *readingsInput) (Readings, error) {
+	w, err := in.when()
+	if err != nil {
+		return Readings{}, err
+	}
 	from, err := optionalTime("from", in.From)
 	if err != nil {
 		return Readings{}, err
@@ -500,11 +506,11 @@ func (s *Server) readings(ctx context.Context, in *readingsInput) (Readings, err
 	if err != nil {
 		return Readings{}, err
 	}
-	r, err := s.App.Readings(ctx, who(ctx), in.Channel, from, to, in.Px)
+	r, err := s.App.Readings(ctx, who(ctx), w, in.Channel, from, to, in.Px)
 	if err != nil {
 		return Readings{}, err
 	}
-	out := Readings{Channel: r.Channel.Code, Unit: r.Channel.Unit, From: r.From, To: r.To, Columns: []Column{}, N: r.N, Valid: r.Valid, Coverage: r.Coverage, Max: r.Max}
+	out := Readings{Channel: r.Channel.Code, Unit: r.Channel.Unit, From: r.From, To: r.To, Columns: []Column{}, Unlisted: r.Unlisted, N: r.N, Valid: r.Valid, Coverage: r.Coverage, Max: r.Max}
 	if r.Max != nil {
 		out.MaxAt = &r.MaxAt
 	}

@@ -11,14 +11,18 @@ import (
 
 // Distribution is how often readings of a channel lay in each class of values.
 type Distribution struct {
-	Channel string      `json:"channel"`
-	Unit    string      `json:"unit"`
-	Width   float64     `json:"width" doc:"of a class"`
-	Classes []Class     `json:"classes"`
-	N       int         `json:"n"`
-	LeftOut int         `json:"left_out"`
-	Ranks   []RankValue `json:"ranks" doc:"of these readings, by linear rank"`
-	Caution string      `json:"caution"`
+	Channel  string      `json:"channel"`
+	Unit     string      `json:"unit"`
+	Width    float64     `json:"width" doc:"of a class"`
+	Classes  []Class     `json:"classes"`
+	N        int         `json:"n"`
+	Below    int         `json:"below" doc:"of these: less than the instrument can tell, counted at that value"`
+	Above    int         `json:"above" doc:"of these: more than the instrument can tell, counted at that value"`
+	LeftOut  int         `json:"left_out"`
+	Coverage *float64    `json:"coverage" doc:"share of the span that readings cover which count; null for instants"`
+	Ranks    []RankValue `json:"ranks" doc:"of these readings, by linear rank"`
+	Why      string      `json:"why,omitempty" doc:"why there are no ranks though readings count"`
+	Caution  string      `json:"caution"`
 }
 
 // Class counts readings from a value up to the next.
@@ -31,6 +35,7 @@ type Class struct {
 type RankValue struct {
 	Exceeded float64 `json:"exceeded"`
 	Value    float64 `json:"value"`
+	Sure     bool    `json:"sure" doc:"what readings below or above their limit really were cannot change it"`
 }
 
 // WindRose is how much of the time the wind came from where, and how strong.
@@ -42,17 +47,20 @@ type WindRose struct {
 	Calm      float64     `json:"calm" doc:"share of the time below the first bound"`
 	Mean      float64     `json:"mean" doc:"direction by vectors, degrees"`
 	Steady    float64     `json:"steady" doc:"from 0 to 1; near 0 there is no mean direction"`
+	Together  int         `json:"together" doc:"readings of both channels at the same time"`
 	Missing   int         `json:"missing" doc:"readings of one channel without one of the other at the same time"`
 	Caution   string      `json:"caution"`
 }
 
 type distributionInput struct {
+	WhenInput
 	Channel string `query:"channel" required:"true"`
 	From    string `query:"from" required:"true"`
 	To      string `query:"to" required:"true"`
 }
 
 type roseInput struct {
+	WhenInput
 	Speed     string `query:"speed" required:"true" doc:"channel of wind speed"`
 	Direction string `query:"direction" required:"true" doc:"channel of wind direction"`
 	From      string `query:"from" required:"true"`
@@ -71,6 +79,10 @@ func (s *Server) lookOperations(api huma.API) {
 }
 
 func (s *Server) distribution(ctx context.Context, in *distributionInput) (Distribution, error) {
+	w, err := in.when()
+	if err != nil {
+		return Distribution{}, err
+	}
 	from, err := optionalTime("from", in.From)
 	if err != nil {
 		return Distribution{}, err
@@ -79,11 +91,11 @@ func (s *Server) distribution(ctx context.Context, in *distributionInput) (Distr
 	if err != nil {
 		return Distribution{}, err
 	}
-	d, err := s.App.Distribution(ctx, who(ctx), in.Channel, from, to)
+	d, err := s.App.Distribution(ctx, who(ctx), w, in.Channel, from, to)
 	if err != nil {
 		return Distribution{}, err
 	}
-	out := Distribution{Channel: d.Channel.Code, Unit: d.Channel.Unit, Width: d.Width, Classes: []Class{}, N: d.N, LeftOut: d.LeftOut, Ranks: []RankValue{}}
+	out := Distribution{Channel: d.Channel.Code, Unit: d.Channel.Unit, Width: d.Width, Classes: []Class{}, N: d.N, Below: d.Below, Above: d.Above, LeftOut: d.LeftOut, Coverage: d.Coverage, Ranks: []RankValue{}, Why: d.Why}
 	for _, c := range d.Classes {
 		out.Classes = append(out.Classes, Class(c))
 	}
@@ -97,6 +109,10 @@ func (s *Server) distribution(ctx context.Context, in *distributionInput) (Distr
 }
 
 func (s *Server) rose(ctx context.Context, in *roseInput) (WindRose, error) {
+	w, err := in.when()
+	if err != nil {
+		return WindRose{}, err
+	}
 	from, err := optionalTime("from", in.From)
 	if err != nil {
 		return WindRose{}, err
@@ -105,9 +121,9 @@ func (s *Server) rose(ctx context.Context, in *roseInput) (WindRose, error) {
 	if err != nil {
 		return WindRose{}, err
 	}
-	r, err := s.App.Rose(ctx, who(ctx), in.Speed, in.Direction, from, to)
+	r, err := s.App.Rose(ctx, who(ctx), w, in.Speed, in.Direction, from, to)
 	if err != nil {
 		return WindRose{}, err
 	}
-	return WindRose{Speed: r.Speed.Code, Direction: r.Direction.Code, Bounds: r.Bounds, Share: r.Share, Calm: r.Calm, Mean: r.Mean, Steady: r.Steady, Missing: r.Missing, Caution: catalogue.Caution("wind")}, nil
+	return WindRose{Speed: r.Speed.Code, Direction: r.Direction.Code, Bounds: r.Bounds, Share: r.Share, Calm: r.Calm, Mean: r.Mean, Steady: r.Steady, Together: r.Together, Missing: r.Missing, Caution: catalogue.Caution("wind")}, nil
 }

@@ -25,7 +25,7 @@ func TestDistributionOfLevels(t *testing.T) {
 			t.Errorf("class %v follows %v", c.From, d.Classes[i-1].From)
 		}
 	}
-	if sum != 240 || d.N != 240 || d.LeftOut != 0 || d.Caution == "" {
+	if sum != 240 || d.N != 240 || d.LeftOut != 0 || *d.Coverage != 1 || d.Caution == "" {
 		t.Errorf("%d in classes, %d, %d left out", sum, d.N, d.LeftOut)
 	}
 	for exceeded, want := range map[float64]float64{90: 45.0813, 50: 46.5397, 10: 48.3038, 1: 53.4510} {
@@ -70,12 +70,13 @@ func TestWindRose(t *testing.T) {
 	span := "&from=2026-04-30T08:00:00Z&to=2026-04-30T11:00:00Z"
 	var r WindRose
 	p.send("GET", "/api/rose?speed=W-V&direction=W-D"+span, nil).want(200).into(&r)
-	if len(r.Share) != 16 || math.Abs(r.Share[0][1]-12.0/17) > 1e-9 || math.Abs(r.Calm-5.0/17) > 1e-9 || r.Missing != 1 {
+	if len(r.Share) != 16 || math.Abs(r.Share[0][1]-12.0/17) > 1e-9 || math.Abs(r.Calm-5.0/17) > 1e-9 || r.Missing != 1 || r.Together != 17 {
 		t.Errorf("%+v", r)
 	}
 	if r.Mean > 1e-6 && r.Mean < 360-1e-6 || r.Steady < 0.98 {
 		t.Errorf("mean direction %v°, steady %v", r.Mean, r.Steady)
 	}
+	p.send("GET", "/api/distribution?channel=W-D"+span, nil).want(422).has("W-D holds directions")
 	got := p.send("GET", "/api/rose?speed=W-D&direction=W-V"+span, nil).want(422)
 	if !strings.Contains(string(got.body), "W-D is in °") {
 		t.Errorf("%s", got.body)

@@ -126,6 +126,7 @@ func TestChartKeepsWhatWasTakenOut(t *testing.T) {
 		return got
 	}
 	before := ask()
+	s.clock.pass(time.Hour)
 	p.send("PUT", "/api/entries/"+newID(1), map[string]any{"kind": "rejection.1", "at": "2025-03-21T08:00:00Z", "until": "2025-03-21T08:30:00Z", "at_precision": "minute",
 		"body": map[string]any{"channel": "NSR1-LAEQ", "reason": "wind"}}).want(201)
 	after := ask()
@@ -141,6 +142,10 @@ func TestChartKeepsWhatWasTakenOut(t *testing.T) {
 			t.Errorf("%+v was %v", c, v)
 		}
 	}
+	var known Readings
+	p.send("GET", "/api/readings?channel=NSR1-LAEQ&from=2025-03-21T07:00:00Z&to=2025-03-21T09:00:00Z&px=120&known_at="+judgeAt.Add(30*time.Minute).Format(time.RFC3339), nil).want(200).into(&known)
+	equal(t, "taken out, as known before", len(known.Rejected), 0)
+	equal(t, "count, as known before", known.Valid, before.Valid)
 	var one OneCondition
 	p.send("GET", noisy+"?place=NSR1", nil).want(200).into(&one)
 	if len(one.Lines) != 1 || one.Lines[0].Value != 55 || one.Lines[0].Action || one.Lines[0].To == nil {

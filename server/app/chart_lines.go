@@ -17,6 +17,16 @@ type LimitLine struct {
 	Value    float64
 }
 
+// ofReadings tells whether a statistic has the size of the readings it is made of:
+// a total, a count or a time over a window is no height on a chart of them.
+func ofReadings(n permit.StatisticName) bool {
+	switch n {
+	case permit.Sum, permit.Count, permit.Change, permit.Duration, permit.Share:
+		return false
+	}
+	return true
+}
+
 // limitLines are the lines of a condition's versions that are one number.
 func limitLines(versions []permit.Version, channels []series.Channel) []LimitLine {
 	if len(channels) == 0 {
@@ -25,6 +35,9 @@ func limitLines(versions []permit.Version, channels []series.Channel) []LimitLin
 	var out []LimitLine
 	for i := range versions {
 		v := &versions[i]
+		if !ofReadings(v.Condition.Statistic.Name) {
+			continue
+		}
 		for k := range v.Condition.Limits {
 			l := &v.Condition.Limits[k]
 			if l.Form != permit.Constant {

@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"github.com/swardbook/swardbook/compliance/book"
+	"github.com/swardbook/swardbook/compliance/calendar"
 	"github.com/swardbook/swardbook/compliance/series"
 	"github.com/swardbook/swardbook/compliance/unit"
 	"github.com/swardbook/swardbook/compliance/weather"
@@ -17,9 +18,9 @@ import (
 // every reading of it is looked at.
 const longestLook = 400 * 24 * time.Hour
 
-// lookOver checks a span and returns what is known of a channel.
-func (s *Service) lookOver(ctx context.Context, who Actor, channel string, from, to time.Time) (*Snapshot, series.Channel, error) {
-	snap, err := s.on(ctx, who, When{})
+// lookOver checks a span and returns what is known of a channel, and when.
+func (s *Service) lookOver(ctx context.Context, who Actor, w When, channel string, from, to time.Time) (*Snapshot, series.Channel, error) {
+	snap, err := s.on(ctx, who, w)
 	if err != nil {
 		return nil, series.Channel{}, err
 	}
@@ -39,12 +40,15 @@ func (s *Service) lookOver(ctx context.Context, who Actor, channel string, from,
 
 // Distribution is how often readings of a channel lay in each class of values.
 type Distribution struct {
-	Channel series.Channel
-	Width   float64 // of a class, in the channel's unit
-	Classes []Class // from the least to the greatest, none left out
-	N       int     // readings that count
-	LeftOut int     // readings that do not
-	Ranks   []Rank
+	Channel      series.Channel
+	Width        float64  // of a class, in the channel's unit
+	Classes      []Class  // from the least to the greatest, none left out
+	N            int      // readings that count
+	Below, Above int      // of these: less or more than the instrument can tell, counted at that value
+	LeftOut      int      // readings that do not
+	Coverage     *float64 // share of the span that readings cover which count; nil for instants
+	Ranks        []Rank
+	Why          string // why there are no ranks though readings count
 }
 
 // Class counts the readings from From to below From + width.
@@ -58,10 +62,11 @@ type Class struct {
 type Rank struct {
 	Exceeded float64 // per cent
 	Value    float64
+	Sure     bool // what readings below or above their limit really were cannot change it
 }
 
-// shownRanks are those a distribution names.
-var shownRanks = []float64{90, 50, 10, 1}
+// shownRanks are those a distribution names, per cent exceeded.
+var shownRanks = []int64{90, 50, 10, 1}
 
 // Widths of classes there may be, and how many classes at most.
 var classWidths = []float64{0.1, 0.2, 0.5, 1, 2, 5, 10, 20, 50, 100, 200, 500, 1000}
@@ -70,40 +75,73 @@ const mostClasses = 60
 
 // Distribution counts the readings of a channel over [from, to) by classes.
 // Percentiles are those of these readings by linear rank, (n-1)q+1; of a channel
-// that holds levels by the minute they are no LN of the hour.
-func (s *Service) Distribution(ctx context.Context, who Actor, channel string, from, to time.Time) (*Distribution, error) {
-	snap, c, err := s.lookOver(ctx, who, channel, from, to)
+// that holds levels by the minute they are no LN of the hour. A channel of
+// directions is refused: they have no least and no greatest.
+func (s *Service) Distribution(ctx context.Context, who Actor, w When, channel string, from, to time.Time) (*Distribution, error) {
+	snap, c, err := s.lookOver(ctx, who, w, channel, from, to)
 	if err != nil {
 		return nil, err
+	}
+	if unit.Same(c.Unit, "°") {
+		return nil, fault(Invalid, "%s holds directions, which have no least and no greatest: make a wind rose of it", c.Code)
 	}
 	blocks, err := snap.Record.Readings(channel, from, to)
 	if err != nil {
 		return nil, internal("reading the channel", err)
 	}
-	out := &Distribution{Channel: c}
+	out, err := distributionOf(blocks, from, to)
+	if err != nil {
+		return nil, internal("counting the readings", err)
+	}
+	out.Channel = c
+	return out, nil
+}
+
+// distributionOf counts readings that begin in [from, to).
+func distributionOf(blocks []*series.Block, from, to time.Time) (*Distribution, error) {
+	out := &Distribution{}
 	var values []float64
 	for _, b := range blocks {
 		for i, at := range b.Start {
-			switch {
-			case at < from.UnixMilli() || at >= to.UnixMilli():
-			case b.Mark[i].Counts():
-				values = append(values, b.Value(i).Float())
-			default:
-				out.LeftOut++
+			if at < from.UnixMilli() || at >= to.UnixMilli() {
+				continue
 			}
+			switch m := b.Mark[i]; {
+			case !m.Counts():
+				out.LeftOut++
+				continue
+			case m == series.Below:
+				out.Below++
+			case m == series.Above:
+				out.Above++
+			}
+			values = append(values, b.Value(i).Float())
 		}
 	}
 	out.N = len(values)
-	if out.N == 0 {
-		return out, nil
+	if out.N > 0 {
+		slices.Sort(values)
+		out.count(values)
 	}
-	slices.Sort(values)
-	out.count(values)
 	for _, p := range shownRanks {
-		at := float64(len(values)-1) * (1 - p/100)
-		low := int(math.Floor(at))
-		high := min(low+1, len(values)-1)
-		out.Ranks = append(out.Ranks, Rank{p, unit.Round9(values[low] + float64((at-float64(low))*(values[high]-values[low])))})
+		all, err := series.Windows(blocks, []calendar.Span{{From: from, To: to}}, series.Request{
+			Stat: series.Percentile, Percentile: unit.Decimal{Coefficient: 100 - p}, Rank: series.Linear,
+		})
+		if err != nil {
+			return nil, err
+		}
+		r := &all[0]
+		if !r.Instants {
+			out.Coverage = &r.Coverage
+		}
+		if out.N == 0 {
+			break
+		}
+		if !r.OK {
+			out.Why = r.Why
+			break
+		}
+		out.Ranks = append(out.Ranks, Rank{float64(p), r.Value, r.Low == r.Value && r.High == r.Value})
 	}
 	return out, nil
 }
@@ -136,6 +174,7 @@ func (d *Distribution) count(values []float64) {
 type WindRose struct {
 	*weather.Rose
 	Speed, Direction series.Channel
+	Together         int // readings of speed and direction of the same time
 	Missing          int // readings of speed that have no direction of the same time, or the other way round
 }
 
@@ -147,12 +186,12 @@ const roseSectors = 16
 
 // Rose makes a wind rose of a channel of speed and one of direction over [from, to).
 // Only readings of one and the same time count together.
-func (s *Service) Rose(ctx context.Context, who Actor, speed, direction string, from, to time.Time) (*WindRose, error) {
-	snap, v, err := s.lookOver(ctx, who, speed, from, to)
+func (s *Service) Rose(ctx context.Context, who Actor, w When, speed, direction string, from, to time.Time) (*WindRose, error) {
+	snap, v, err := s.lookOver(ctx, who, w, speed, from, to)
 	if err != nil {
 		return nil, err
 	}
-	_, d, err := s.lookOver(ctx, who, direction, from, to)
+	_, d, err := s.lookOver(ctx, who, w, direction, from, to)
 	if err != nil {
 		return nil, err
 	}
@@ -177,18 +216,19 @@ func (s *Service) Rose(ctx context.Context, who Actor, speed, direction string, 
 	}
 	var winds []weather.Wind
 	for at, r := range speeds {
-		w, both := directions[at]
+		way, both := directions[at]
 		if !both {
 			out.Missing++
 			continue
 		}
-		winds = append(winds, weather.Wind{Speed: r.value, Direction: w.value, Weight: r.weight})
+		winds = append(winds, weather.Wind{Speed: r.value, Direction: way.value, Weight: r.weight})
 	}
 	for at := range directions {
 		if _, both := speeds[at]; !both {
 			out.Missing++
 		}
 	}
+	out.Together = len(winds)
 	sort.Slice(winds, func(i, j int) bool { // the same sums each time
 		a, b := winds[i], winds[j]
 		if a.Direction != b.Direction {

@@ -29,6 +29,7 @@ type Reduced struct {
 	Missing  []Stretch // no reading on file
 	Excluded []Stretch // readings on file that do not count
 	Rejected []Rejected
+	Unlisted int // stretches that neither Missing nor Excluded has room for
 	N, Valid int
 	Coverage *float64 // nil for instants
 	Max      *float64
@@ -43,9 +44,9 @@ const (
 
 // Readings reduces a channel's readings over [from, to) to at most columns
 // columns (M4 of Jugel et al., PVLDB 7(10), 2014: first, least, greatest, last
-// of each).
-func (s *Service) Readings(ctx context.Context, who Actor, channel string, from, to time.Time, columns int) (*Reduced, error) {
-	snap, err := s.on(ctx, who, When{})
+// of each), as they were known at the time asked for.
+func (s *Service) Readings(ctx context.Context, who Actor, w When, channel string, from, to time.Time, columns int) (*Reduced, error) {
+	snap, err := s.on(ctx, who, w)
 	if err != nil {
 		return nil, err
 	}
@@ -105,12 +106,12 @@ func (r *reducer) take(b *series.Block, i int) {
 	if b.Span > 0 {
 		r.spans = true
 		if start > r.end {
-			r.out.Missing = stretch(r.out.Missing, r.end, start, "no reading on file")
+			r.out.Missing = r.list(r.out.Missing, r.end, start, "no reading on file")
 		}
 		r.end = max(r.end, start+b.Span)
 	}
 	if !b.Mark[i].Counts() {
-		r.out.Excluded = stretch(r.out.Excluded, start, start+max(b.Span, 1), reasonOf(b.Mark[i]))
+		r.out.Excluded = r.list(r.out.Excluded, start, start+max(b.Span, 1), reasonOf(b.Mark[i]))
 		return
 	}
 	r.out.Valid++
@@ -137,17 +138,31 @@ func (r *reducer) finish() {
 		return
 	}
 	if r.end < r.to {
-		r.out.Missing = stretch(r.out.Missing, r.end, r.to, "no reading on file")
+		r.out.Missing = r.list(r.out.Missing, r.end, r.to, "no reading on file")
 	}
 	share := unit.Round9(float64(r.covered) / float64(r.to-r.from))
 	r.out.Coverage = &share
 }
 
+// list adds a span to a list of the answer, and counts it where the list is full.
+func (r *reducer) list(l []Stretch, from, to int64, reason string) []Stretch {
+	if len(l) >= maxStretches && !joins(l, from, reason) {
+		r.out.Unlisted++
+	}
+	return stretch(l, from, to, reason)
+}
+
+// joins tells whether a span touches the last of a list.
+func joins(l []Stretch, from int64, reason string) bool {
+	n := len(l)
+	return n > 0 && l[n-1].Reason == reason && l[n-1].To.UnixMilli() >= from
+}
+
 // stretch adds a span to a list, joined to the last where they touch.
 func stretch(l []Stretch, from, to int64, reason string) []Stretch {
 	a, b := time.UnixMilli(from).UTC(), time.UnixMilli(to).UTC()
-	if n := len(l); n > 0 && l[n-1].Reason == reason && !l[n-1].To.Before(a) {
-		l[n-1].To = b
+	if joins(l, from, reason) {
+		l[len(l)-1].To = b
 		return l
 	}
 	if len(l) >= maxStretches {

@@ -1275,9 +1275,24 @@ export interface components {
             layout: string;
         };
         Distribution: {
+            /**
+             * Format: int64
+             * @description of these: more than the instrument can tell, counted at that value
+             */
+            above: number;
+            /**
+             * Format: int64
+             * @description of these: less than the instrument can tell, counted at that value
+             */
+            below: number;
             caution: string;
             channel: string;
             classes: components["schemas"]["Class"][];
+            /**
+             * Format: double
+             * @description share of the span that readings cover which count; null for instants
+             */
+            coverage: number | null;
             /** Format: int64 */
             left_out: number;
             /** Format: int64 */
@@ -1285,6 +1300,8 @@ export interface components {
             /** @description of these readings, by linear rank */
             ranks: components["schemas"]["RankValue"][];
             unit: string;
+            /** @description why there are no ranks though readings count */
+            why?: string;
             /**
              * Format: double
              * @description of a class
@@ -2283,6 +2300,8 @@ export interface components {
         RankValue: {
             /** Format: double */
             exceeded: number;
+            /** @description what readings below or above their limit really were cannot change it */
+            sure: boolean;
             /** Format: double */
             value: number;
         };
@@ -2323,6 +2342,11 @@ export interface components {
             /** Format: date-time */
             to: string;
             unit: string;
+            /**
+             * Format: int64
+             * @description stretches that missing and excluded have no room for
+             */
+            unlisted: number;
             /** Format: int64 */
             valid: number;
         };
@@ -2723,6 +2747,11 @@ export interface components {
              * @description from 0 to 1; near 0 there is no mean direction
              */
             steady: number;
+            /**
+             * Format: int64
+             * @description readings of both channels at the same time
+             */
+            together: number;
         };
         Window: {
             /** Format: date-time */
@@ -3333,6 +3362,10 @@ export interface operations {
     distribution: {
         parameters: {
             query: {
+                /** @description judge to this time; now when absent */
+                at?: string;
+                /** @description by what was received up to this time */
+                known_at?: string;
                 channel: string;
                 from: string;
                 to: string;
@@ -4409,6 +4442,10 @@ export interface operations {
     readings: {
         parameters: {
             query?: {
+                /** @description judge to this time; now when absent */
+                at?: string;
+                /** @description by what was received up to this time */
+                known_at?: string;
                 channel?: string;
                 from?: string;
                 to?: string;
@@ -4548,6 +4585,10 @@ export interface operations {
     rose: {
         parameters: {
             query: {
+                /** @description judge to this time; now when absent */
+                at?: string;
+                /** @description by what was received up to this time */
+                known_at?: string;
                 /** @description channel of wind speed */
                 speed: string;
                 /** @description channel of wind direction */

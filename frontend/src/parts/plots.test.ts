@@ -1,8 +1,8 @@
 import { describe, expect, it } from 'vitest'
-import { across, bars, petals, rim, sectorName, speedWords, wedge } from './plots'
+import { across, bars, petals, rankName, rim, sectorName, speedWords, wedge } from './plots'
 
-const rose = { speed: 'V', direction: 'D', bounds: [0.5, 2], calm: 0.2, mean: 0, steady: 1, missing: 0, caution: '', share: [[0.3, 0.1], [0.05, 0], [0, 0], [0.35, 0], [0, 0], [0, 0], [0, 0], [0, 0]] }
-const levels = { channel: 'N', unit: 'dB', width: 1, n: 6, left_out: 0, ranks: [], caution: '', classes: [{ from: 40, n: 1 }, { from: 41, n: 4 }, { from: 42, n: 1 }] }
+const rose = { speed: 'V', direction: 'D', bounds: [0.5, 2], calm: 0.2, mean: 0, steady: 1, together: 10, missing: 0, caution: '', share: [[0.3, 0.1], [0.05, 0], [0, 0], [0.35, 0], [0, 0], [0, 0], [0, 0], [0, 0]] }
+const levels = { channel: 'N', unit: 'dB', width: 1, n: 6, below: 0, above: 0, left_out: 0, coverage: 1, ranks: [], caution: '', classes: [{ from: 40, n: 1 }, { from: 41, n: 4 }, { from: 42, n: 1 }] }
 
 describe('a wind rose', () => {
   it('has a round rim not below its longest petal', () => expect(rim(rose)).toBe(0.4))
@@ -21,5 +21,6 @@ describe('a wind rose', () => {
 
 describe('a distribution', () => {
   it('has bars as high as their classes are frequent', () => expect(bars(levels, 300, 80).map((b) => [b.x, b.height])).toEqual([[0, 20], [100, 80], [200, 20]]))
+  it('names its ranks as levels only where they are levels', () => expect([rankName(levels, 90), rankName({ ...levels, unit: 'µg/m³' }, 90)]).toEqual(['L90', '90 %']))
   it('places a value', () => expect(across(levels, 41.5, 300)).toBe(150))
 })

@@ -72,3 +72,8 @@ export function across(d: Distribution, value: number, width: number): number {
   const first = d.classes[0]?.from ?? 0
   return ((value - first) / (d.width * Math.max(1, d.classes.length))) * width
 }
+
+/** What a value exceeded by so many per cent of the readings is called: of levels L90, else the share. */
+export function rankName(d: Distribution, exceeded: number): string {
+  return d.unit.startsWith('dB') ? `L${exceeded}` : `${exceeded} %`
+}

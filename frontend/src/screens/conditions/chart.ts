@@ -1,63 +1,65 @@
-// Draws readings with uPlot, loaded only when a chart is opened.
-import type uPlot from 'uplot'
+// What a chart of readings shows, as numbers and words: what is drawn, where the
+// cursor stops, the rows of its table and its CSV.
 import type { Judgement, Readings } from '../../api/types'
 
-function colour(name: string): string {
-  const probe = document.createElement('span')
-  probe.style.color = `var(${name})`
-  document.body.append(probe)
-  const value = getComputedStyle(probe).color
-  probe.remove()
-  return value
-}
+/** What uPlot draws: times in seconds, then least, greatest and the line of each. */
+export type Drawn = [number[], (number | null)[], (number | null)[], (number | null)[]]
 
-/** Aligned columns with a null wherever two columns lie apart: lines break at gaps. */
-export function columns(r: Readings): [number[], (number | null)[], (number | null)[], (number | null)[]] {
-  const t: number[] = []
-  const low: (number | null)[] = []
-  const high: (number | null)[] = []
-  const last: (number | null)[] = []
+/**
+ * Aligned columns, each with its first, least, greatest and last value at its
+ * time, so that the line runs through all four. The line breaks wherever
+ * nothing was measured or what was measured does not count, and the chart
+ * reaches over the whole span asked for.
+ */
+export function columns(r: Readings): Drawn {
+  const points: [number, number | null, number | null, number | null][] = []
   for (const c of r.columns) {
-    t.push(c.t / 1000)
-    low.push(c.min)
-    high.push(c.max)
-    last.push(c.last)
+    const at = c.t / 1000
+    points.push([at, c.min, c.max, c.first])
+    if (c.min !== c.max) for (const v of [c.min, c.max, c.last]) points.push([at, c.min, c.max, v])
   }
-  for (const gap of r.missing) {
-    t.push(Date.parse(gap.from) / 1000 + 0.001)
-    low.push(null)
-    high.push(null)
-    last.push(null)
-  }
-  const order = t.map((_, i) => i).sort((a, b) => t[a]! - t[b]!)
-  const pick = <T,>(l: T[]) => order.map((i) => l[i]!)
-  return [pick(t), pick(low), pick(high), pick(last)]
+  for (const gap of [...r.missing, ...r.excluded]) points.push([Date.parse(gap.from) / 1000 + 0.001, null, null, null])
+  points.push([Date.parse(r.from) / 1000 - 0.001, null, null, null], [Date.parse(r.to) / 1000, null, null, null])
+  points.sort((a, b) => a[0] - b[0])
+  const of = <T,>(pick: (p: (typeof points)[number]) => T) => points.map(pick)
+  return [of((p) => p[0]), of((p) => p[1]), of((p) => p[2]), of((p) => p[3])]
 }
 
-function hatch(u: uPlot, spans: { from: string; to: string }[], ink: string): void {
-  const { ctx, bbox } = u
-  ctx.save()
-  ctx.beginPath()
-  ctx.rect(bbox.left, bbox.top, bbox.width, bbox.height)
-  ctx.clip()
-  ctx.strokeStyle = ink
-  ctx.globalAlpha = 0.5
-  for (const s of spans) {
-    const x0 = u.valToPos(Date.parse(s.from) / 1000, 'x', true)
-    const x1 = Math.max(x0 + 2, u.valToPos(Date.parse(s.to) / 1000, 'x', true))
-    ctx.save()
-    ctx.beginPath()
-    ctx.rect(x0, bbox.top, x1 - x0, bbox.height)
-    ctx.clip()
-    ctx.beginPath()
-    for (let x = x0 - bbox.height; x < x1; x += 10) {
-      ctx.moveTo(x, bbox.top + bbox.height)
-      ctx.lineTo(x + bbox.height, bbox.top)
-    }
-    ctx.stroke()
-    ctx.restore()
+/** A place the cursor stops at: a column that counts, one taken out, or a gap. */
+export interface Stop {
+  t: number
+  min: number | null
+  max: number | null
+  reason: string
+  to?: string
+}
+
+/** Every stop of the cursor, in order of time. */
+export function stops(r: Readings): Stop[] {
+  const out: Stop[] = [
+    ...r.columns.map((c) => ({ t: c.t, min: c.min, max: c.max, reason: '' })),
+    ...r.rejected.map((c) => ({ t: c.t, min: c.min, max: c.max, reason: c.reason })),
+    ...r.missing.map((s) => ({ t: Date.parse(s.from), min: null, max: null, reason: s.reason, to: s.to })),
+    ...r.excluded
+      .filter((s) => !r.rejected.some((c) => c.reason === s.reason && c.t >= Date.parse(s.from) && c.t < Date.parse(s.to)))
+      .map((s) => ({ t: Date.parse(s.from), min: null, max: null, reason: s.reason, to: s.to })),
+  ]
+  return out.sort((a, b) => a.t - b.t)
+}
+
+/** The stop nearest to a time in ms; -1 where there is none. */
+export function nearest(list: Stop[], t: number): number {
+  let low = 0
+  let high = list.length
+  while (low < high) {
+    const mid = (low + high) >> 1
+    if (list[mid]!.t < t) low = mid + 1
+    else high = mid
   }
-  ctx.restore()
+  const before = list[low - 1]
+  const after = list[low]
+  if (!after || (before && t - before.t <= after.t - t)) return low - 1
+  return low
 }
 
 /** A limit or action level over the part of the chart in which its version is in force. */
@@ -76,129 +78,111 @@ export function linePart(line: Line, from: string, to: string): [number, number]
   return a < b ? [a, b] : null
 }
 
-function limitLine(u: uPlot, line: Line, part: [number, number], ink: string): void {
-  const { ctx, bbox } = u
-  const y = u.valToPos(line.value, 'y', true)
-  const x0 = Math.max(bbox.left, u.valToPos(part[0], 'x', true))
-  const x1 = Math.min(bbox.left + bbox.width, u.valToPos(part[1], 'x', true))
-  if (x1 <= x0) return
-  ctx.save()
-  ctx.strokeStyle = ink
-  ctx.fillStyle = ink
-  ctx.lineWidth = line.action ? 1 : 2
-  ctx.setLineDash(line.action ? [2, 4] : [8, 4])
-  ctx.beginPath()
-  ctx.moveTo(x0, y)
-  ctx.lineTo(x1, y)
-  ctx.stroke()
-  ctx.textAlign = 'right'
-  ctx.textBaseline = 'bottom'
-  ctx.fillText(`${line.action ? 'action level' : 'limit'} ${line.text}`, x1 - 4, y - 3)
-  ctx.restore()
-}
-
-/** What was taken out, with the values it had: hollow rings from least to greatest. */
-function hollow(u: uPlot, rejected: Readings['rejected'], ink: string): void {
-  const { ctx, bbox } = u
-  ctx.save()
-  ctx.beginPath()
-  ctx.rect(bbox.left, bbox.top, bbox.width, bbox.height)
-  ctx.clip()
-  ctx.strokeStyle = ink
-  ctx.lineWidth = 1
-  for (const p of rejected) {
-    const x = u.valToPos(p.t / 1000, 'x', true)
-    for (const v of p.min === p.max ? [p.max] : [p.min, p.max]) {
-      ctx.beginPath()
-      ctx.arc(x, u.valToPos(v, 'y', true), 3, 0, 2 * Math.PI)
-      ctx.stroke()
-    }
-  }
-  ctx.restore()
-}
-
 /** Where a key moves the cursor among n columns; null for a key that is none of these. */
 export function moved(key: string, at: number, n: number): number | null {
   const to = { ArrowLeft: at - 1, ArrowRight: at + 1, PageUp: at - 20, PageDown: at + 20, Home: 0, End: n - 1 }[key]
   return to === undefined ? null : Math.min(Math.max(to, 0), n - 1)
 }
 
-/** The columns as CSV, with what goes with them in lines that begin with #. */
-export function csv(r: Readings, lines: Line[], notes: string[], zone: string): string {
-  const local = new Intl.DateTimeFormat('sv-SE', { timeZone: zone, dateStyle: 'short', timeStyle: 'medium' })
-  const head = [...notes, `channel ${r.channel} in ${r.unit}, ${r.from} to ${r.to}; each row a column of the chart: first, least, greatest, last of its readings`]
+/** The columns taken together in at most n equal parts of the span, for paper. */
+export function coarser(r: Readings, n: number): Readings['columns'] {
+  const from = Date.parse(r.from)
+  const part = (Date.parse(r.to) - from) / n
+  const out: Readings['columns'] = []
+  let last = -1
+  for (const c of r.columns) {
+    const k = Math.floor((c.t - from) / part)
+    const into = out.at(-1)
+    if (k !== last || !into) {
+      out.push({ ...c })
+      last = k
+      continue
+    }
+    into.min = Math.min(into.min, c.min)
+    into.max = Math.max(into.max, c.max)
+    into.last = c.last
+  }
+  return out
+}
+
+/** A time in a zone with its offset, so that the hour that comes twice is told apart. */
+function inZone(t: number, format: Intl.DateTimeFormat): string {
+  const p = Object.fromEntries(format.formatToParts(t).map((x) => [x.type, x.value]))
+  const offset = (p.timeZoneName ?? '').replace('GMT', '') || '+00:00'
+  return `${p.year}-${p.month}-${p.day}T${p.hour}:${p.minute}:${p.second}${offset}`
+}
+
+/** A cell of a CSV, in quotes where it needs them. */
+const cell = (text: string) => (/[",\r\n]/.test(text) ? `"${text.replaceAll('"', '""')}"` : text)
+
+/**
+ * The columns as CSV, with what goes with them in lines that begin with #:
+ * the notes, how much counts, limits by version, gaps, and the windows the
+ * judge found not complied.
+ */
+export function csv(r: Readings, lines: Line[], over: Judgement[], notes: string[], zone: string): string {
+  const format = new Intl.DateTimeFormat('en-GB', {
+    timeZone: zone, year: 'numeric', month: '2-digit', day: '2-digit', hour: '2-digit', minute: '2-digit', second: '2-digit', hourCycle: 'h23', timeZoneName: 'longOffset',
+  })
+  const head = [
+    ...notes,
+    `channel ${r.channel} in ${r.unit}, ${r.from} to ${r.to}; each row a column of the chart: first, least, greatest, last of its readings`,
+    `${r.n} readings on file, ${r.valid} count${r.coverage === null ? '' : `, coverage ${+(r.coverage * 100).toFixed(2)} %`}`,
+  ]
   for (const l of lines) head.push(`${l.action ? 'action level' : 'limit'} ${l.text} from ${l.from}${l.to ? ` to ${l.to}` : ''}`)
   for (const s of [...r.missing, ...r.excluded]) head.push(`${s.reason}: ${s.from} to ${s.to}`)
+  if (r.unlisted) head.push(`${r.unlisted} further gaps are not listed: ask for a shorter span`)
+  for (const w of over) head.push(`not complied: ${w.window.from} to ${w.window.to}, ${w.value ?? w.shown ?? 'no value'} ${w.unit}, limit ${w.limit_text}`)
   const rows: [number, string][] = [
     ...r.columns.map((c): [number, string] => [c.t, `${c.first},${c.min},${c.max},${c.last},`]),
-    ...r.rejected.map((c): [number, string] => [c.t, `,${c.min},${c.max},,${c.reason}`]),
+    ...r.rejected.map((c): [number, string] => [c.t, `,${c.min},${c.max},,${cell(c.reason)}`]),
   ]
   rows.sort((a, b) => a[0] - b[0])
   return [
     ...head.map((n) => '# ' + n.replaceAll('\n', ' ')),
     `time_utc,time_${zone.replaceAll('/', '_')},first,least,greatest,last,left_out`,
-    ...rows.map(([t, cells]) => `${new Date(t).toISOString()},${local.format(t)},${cells}`),
+    ...rows.map(([t, cells]) => `${new Date(t).toISOString()},${inZone(t, format)},${cells}`),
   ].join('\r\n') + '\r\n'
 }
 
-function triangles(u: uPlot, over: Judgement[], ink: string): void {
-  const { ctx } = u
-  ctx.save()
-  ctx.fillStyle = '#ffffff'
-  ctx.strokeStyle = ink
-  ctx.lineWidth = 2
-  for (const w of over) {
-    if (w.value === null) continue
-    const x = u.valToPos((Date.parse(w.window.from) + Date.parse(w.window.to)) / 2000, 'x', true)
-    const y = u.valToPos(w.value, 'y', true)
-    ctx.beginPath()
-    ctx.moveTo(x, y - 6)
-    ctx.lineTo(x + 6, y + 5)
-    ctx.lineTo(x - 6, y + 5)
-    ctx.closePath()
-    ctx.fill()
-    ctx.stroke()
-  }
-  ctx.restore()
+/** Positions of values that have no neighbour to draw a line to. */
+export function alone(values: (number | null)[]): number[] {
+  const out: number[] = []
+  values.forEach((v, i) => {
+    if (v !== null && (values[i - 1] ?? null) === null && (values[i + 1] ?? null) === null) out.push(i)
+  })
+  return out
 }
 
-/** Draws the chart into the node: readings, limit, and the windows the judge found not complied. */
-export async function draw(node: HTMLElement, r: Readings, lines: Line[], over: Judgement[], zone: string): Promise<uPlot> {
-  const [{ default: Plot }] = await Promise.all([import('uplot'), import('uplot/dist/uPlot.min.css')])
-  const ink = colour('--text')
-  const grid = { stroke: colour('--line-soft') }
-  const series = colour('--series-1')
-  const parts = lines.map((line) => ({ line, part: linePart(line, r.from, r.to) })).filter((l): l is { line: Line; part: [number, number] } => l.part !== null)
-  const shown = [...parts.map((l) => l.line.value), ...r.rejected.flatMap((p) => [p.min, p.max])]
-  const options: uPlot.Options = {
-    width: Math.max(280, node.clientWidth),
-    height: 320,
-    tzDate: (ts) => Plot.tzDate(new Date(ts * 1000), zone),
-    scales: { y: { range: (_u, min, max) => [Math.min(min, ...shown) - 2, Math.max(max, ...shown) + 2] } },
-    legend: { show: false },
-    axes: [
-      { stroke: ink, grid },
-      { stroke: ink, grid, label: r.unit },
-    ],
-    series: [
-      {},
-      { stroke: series, width: 0.5, points: { show: false } },
-      { stroke: series, width: 0.5, points: { show: false } },
-      { stroke: series, width: 1, points: { show: r.columns.length < 60 } },
-    ],
-    bands: [{ series: [2, 1], fill: series + '' }],
-    hooks: {
-      drawClear: [(u) => hatch(u, [...r.missing, ...r.excluded], colour('--text-2'))],
-      draw: [
-        (u) => {
-          for (const { line, part } of parts) limitLine(u, line, part, colour('--limit'))
-          hollow(u, r.rejected, ink)
-          triangles(u, over, colour('--limit'))
-        },
-      ],
-    },
-  }
-  const plot = new Plot(options, columns(r), node)
-  new ResizeObserver(() => plot.setSize({ width: Math.max(280, node.clientWidth), height: 320 })).observe(node)
-  return plot
+/** The least and greatest that the chart must reach, with room at both ends. */
+export function reach(values: number[]): [number, number] {
+  const low = Math.min(...values)
+  const high = Math.max(...values)
+  const room = (high - low) * 0.06 || Math.abs(high) * 0.05 || 1
+  return [low - room, high + room]
+}
+
+/** Words of the marks along the time axis, in seconds: day and month by name, never by number. */
+export function tickWords(marks: number[], zone: string): string[] {
+  const step = (marks[1] ?? 0) - (marks[0] ?? 0)
+  const say = (options: Intl.DateTimeFormatOptions) => new Intl.DateTimeFormat('en-GB', { timeZone: zone, hourCycle: 'h23', ...options })
+  const day = say({ day: 'numeric', month: 'short' })
+  const month = say({ month: 'short' })
+  const year = say({ year: 'numeric' })
+  const clock = say({ hour: '2-digit', minute: '2-digit' })
+  let before = ''
+  let yearBefore = ''
+  return marks.map((t) => {
+    const at = t * 1000
+    const y = year.format(at)
+    let text = step >= 27 * 86400 ? month.format(at) : day.format(at)
+    if (step < 86400) {
+      const line = clock.format(at)
+      text = text === before ? line : `${line}\n${text}`
+      before = day.format(at)
+    }
+    if (y !== yearBefore) text += `${step < 86400 ? ' ' : '\n'}${y}`
+    yearBefore = y
+    return text
+  })
 }
