@@ -48,6 +48,57 @@ await step('a chart is walked through by keys', async () => {
   expect(await page.getByText(second).count() > 0, 'the words of the cursor do not stand below the chart')
 })
 
+await step('what was taken out keeps its values and its reason under the cursor', async () => {
+  const status = await page.evaluate(async () => {
+    const [, permit, condition, place] = /conditions\/([^/]+)\/([^?]+)\?place=(.*)/.exec(location.hash)
+    const one = await (await fetch(`/api/conditions/${permit}/${condition}?place=${place}`)).json()
+    const session = await (await fetch('/api/session')).json()
+    const until = one.judgement.window.to
+    const body = { kind: 'rejection.1', at: new Date(Date.parse(until) - 6 * 3600e3).toISOString(), until: new Date(until).toISOString(), at_precision: 'minute', body: { channel: one.channels[0].code, reason: 'interference' } }
+    return (await fetch('/api/entries/' + 'e0'.repeat(16), { method: 'PUT', headers: { 'Content-Type': 'application/json', 'X-CSRF': session.csrf }, body: JSON.stringify(body) })).status
+  })
+  expect(status === 201, 'the rejection answered ' + status)
+  await page.reload()
+  const chart = page.getByRole('slider').first()
+  await chart.focus()
+  await page.keyboard.press('End')
+  const words = await chart.getAttribute('aria-valuetext')
+  expect(/: [0-9.]+( to [0-9.]+)? dB, does not count: rejected: interference$/.test(words), words)
+  const box = await chart.boundingBox()
+  await page.mouse.move(box.x + box.width / 2, box.y + box.height / 3)
+  await page.waitForFunction((w) => document.querySelector('[role=slider]').getAttribute('aria-valuetext') !== w, words)
+  await page.getByRole('button', { name: 'Show as table' }).first().click()
+  expect((await page.getByRole('cell', { name: 'rejected: interference' }).count()) > 0, 'the table does not say why readings do not count')
+  await page.getByRole('button', { name: 'Hide the table' }).first().click()
+})
+
+await step('on paper it has a table and light colours', async () => {
+  // The line of the light theme is far darker than that of the dark one, and bluer than all else.
+  const inked = () => page.evaluate(() => {
+    const canvas = document.querySelector('.plot canvas')
+    const d = canvas.getContext('2d').getImageData(0, 0, canvas.width, canvas.height).data
+    for (let i = 0; i < d.length; i += 4) if (d[i + 3] > 250 && d[i] < 40 && d[i + 2] > 110 && d[i + 2] < 160) return true
+    return false
+  })
+  const draws = (event) => page.evaluate(async (e) => {
+    if (e) dispatchEvent(new Event(e))
+    await new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done)))
+  }, event)
+  await page.emulateMedia({ colorScheme: 'dark' })
+  await page.reload()
+  await page.locator('.plot canvas').first().waitFor()
+  await draws()
+  const seen = [await inked()]
+  await draws('beforeprint')
+  seen.push(await inked())
+  await draws('afterprint')
+  seen.push(await inked())
+  expect(seen.join() === 'false,true,false', 'the light theme is used before, on and after paper: ' + seen)
+  await page.emulateMedia({ colorScheme: 'light', media: 'print' })
+  await page.getByRole('table', { name: /in short$/ }).first().waitFor()
+  await page.emulateMedia({ media: null })
+})
+
 await step('it is saved with its caution', async () => {
   const text = await saved(() => page.getByRole('button', { name: 'Save as CSV' }).first().click())
   expect(text.startsWith('# ') && text.includes('time_utc,time_Europe_London,first,least,greatest,last,left_out'), text.slice(0, 300))

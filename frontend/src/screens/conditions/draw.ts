@@ -3,10 +3,9 @@ import type uPlot from 'uplot'
 import type { Judgement, Readings } from '../../api/types'
 import { alone, columns, linePart, reach, tickWords, type Line } from './chart'
 
-/** A colour of tokens.css, a share of it left; on paper that of the light theme. */
-function colour(name: string, paper: boolean, share = 100): string {
+/** A colour of tokens.css, a share of it left. */
+function colour(name: string, share = 100): string {
   const probe = document.createElement('span')
-  if (paper) probe.style.colorScheme = 'light'
   probe.style.color = share === 100 ? `var(${name})` : `color-mix(in srgb, var(${name}) ${share}%, transparent)`
   document.body.append(probe)
   const value = getComputedStyle(probe).color
@@ -14,15 +13,24 @@ function colour(name: string, paper: boolean, share = 100): string {
   return value
 }
 
-const palette = (paper: boolean) => ({
-  ink: colour('--text', paper),
-  grid: colour('--line-soft', paper),
-  series: colour('--series-1', paper),
-  band: colour('--series-1', paper, 35),
-  hatch: colour('--text-2', paper),
-  limit: colour('--limit', paper),
-  ground: colour('--surface', paper),
-})
+/** The colours as they are now; for paper those of the light theme, whatever the screen has. */
+function palette(paper: boolean) {
+  const root = document.documentElement
+  const before = root.dataset.theme
+  if (paper) root.dataset.theme = 'light'
+  const out = {
+    ink: colour('--text'),
+    grid: colour('--line-soft'),
+    series: colour('--series-1'),
+    band: colour('--series-1', 35),
+    hatch: colour('--text-2'),
+    limit: colour('--limit'),
+    ground: colour('--surface'),
+  }
+  if (paper && before === undefined) delete root.dataset.theme
+  else if (paper) root.dataset.theme = before
+  return out
+}
 
 /** Hatches the spans without a value that counts. */
 function hatch(u: uPlot, spans: { from: string; to: string }[], ink: string): void {
@@ -192,7 +200,12 @@ export async function draw(node: HTMLElement, r: Readings, lines: Line[], over: 
   addEventListener('beforeprint', () => paper(true), { signal: away.signal })
   addEventListener('afterprint', () => paper(false), { signal: away.signal })
   matchMedia('(prefers-color-scheme: dark)').addEventListener('change', () => paper(false), { signal: away.signal })
-  const theme = new MutationObserver(() => paper(false))
+  let chosen = document.documentElement.dataset.theme
+  const theme = new MutationObserver(() => {
+    if (chosen === document.documentElement.dataset.theme) return // a palette for paper was looked up
+    chosen = document.documentElement.dataset.theme
+    paper(false)
+  })
   theme.observe(document.documentElement, { attributeFilter: ['data-theme'] })
   return {
     cross: (t, value) => plot.setCursor({ left: plot.valToPos(t / 1000, 'x'), top: value === null ? plot.over.clientHeight / 2 : plot.valToPos(value, 'y') }, false),
