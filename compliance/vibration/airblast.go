@@ -36,11 +36,13 @@ func FromPSI(psi float64) float64 { return psi * pascalsPerPSI }
 type AirLimit struct {
 	LowestHz float64 // at which its response is flat
 	DB       float64
+	Approval bool // holds only where the authority has approved it
 }
 
 // AirLimitsCFR are those of 30 CFR 816.67(b)(1), peak, linear. The one at 0.1 Hz
-// needs approval, as does 105 dB C-weighted with slow response.
-var AirLimitsCFR = []AirLimit{{0.1, 134}, {2, 133}, {6, 129}}
+// needs approval, as does 105 dB C-weighted with slow response, which is another
+// quantity and not held here.
+var AirLimitsCFR = []AirLimit{{0.1, 134, true}, {2, 133, false}, {6, 129, false}}
 
 // AirAnswer is what comes of a level held against a limit.
 type AirAnswer struct {
@@ -49,14 +51,18 @@ type AirAnswer struct {
 }
 
 // HoldAir holds a peak level against the limit for the instrument it was taken
-// with: the one whose lowest frequency is not below the instrument's own. It
-// fails where the instrument's response is not known or no limit is for it.
-func HoldAir(db, lowestHz float64, limits []AirLimit) (AirAnswer, error) {
+// with: the one whose lowest frequency is not below the instrument's own, without
+// approval the next that needs none. It fails where the instrument's response is
+// not known, no limit is for it, or the level is no figure.
+func HoldAir(db, lowestHz float64, approved bool, limits []AirLimit) (AirAnswer, error) {
+	if math.IsNaN(db) || math.IsInf(db, 0) {
+		return AirAnswer{}, fmt.Errorf("%v dB is no level", db)
+	}
 	if !(lowestHz > 0) {
 		return AirAnswer{}, fmt.Errorf("the lowest frequency of the instrument is not on record: %.1f dB cannot be held against a limit", db)
 	}
 	for _, l := range limits {
-		if lowestHz <= l.LowestHz {
+		if lowestHz <= l.LowestHz && (approved || !l.Approval) {
 			return AirAnswer{l.DB, unit.Round9(l.DB - db)}, nil
 		}
 	}

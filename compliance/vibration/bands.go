@@ -10,9 +10,8 @@ type Band struct {
 
 // Bands by distance in ft of 30 CFR 816.67(d), as California DOT's manual of 2013
 // sets them out: the greatest velocity in in/s, and the least scaled distance in
-// ft/lb½ where nothing is measured. The rule leaves more than 300 and less than
-// 301 ft open; here whatever is more than 300 ft belongs to the next band, which
-// is the stricter one for the velocity.
+// ft/lb½ where nothing is measured. More than 300 ft belongs to the next band
+// here, which is the stricter one for both; see StepOpen.
 var (
 	PPVByDistance    = []Band{{300, 1.25}, {5000, 1.00}, {0, 0.75}}
 	ScaledByDistance = []Band{{300, 50}, {5000, 55}, {0, 65}}
@@ -31,7 +30,9 @@ func InBand(bands []Band, distance float64) (float64, error) {
 	return 0, fmt.Errorf("the table ends before %v", distance)
 }
 
-// Share of shots, as in "95 % of blasts not above 6 mm/s".
+// StepOpen tells whether 30 CFR 816.67(d) leaves open what holds at a distance in
+// ft: its steps end at 300 ft and begin again at 301 ft.
+func StepOpen(feet float64) bool { return feet > 300 && feet < 301 }
 
 // MostOver is how many of n shots may be over so that per cent of them are not: the
 // share is met, not rounded. It is 0 for fewer than 20 shots at 95 %.

@@ -12,10 +12,13 @@ import (
 type Between string
 
 // The ways there are. Published figures are mostly drawn on log axes; a table
-// read with a ruler is linear. It is a property of the curve and never guessed.
+// read with a ruler is linear; along a constant displacement the velocity rises
+// as the frequency does, up to that of the next point. It is a property of the
+// curve and never guessed.
 const (
-	Straight Between = "linear"
-	Logs     Between = "log-log"
+	Straight     Between = "linear"
+	Logs         Between = "log-log"
+	Displacement Between = "constant displacement"
 )
 
 // Point is one point of a curve: a velocity at a frequency.
@@ -29,7 +32,12 @@ type Curve struct {
 	// Below the first point a displacement holds instead, zero to peak in mm: the
 	// velocity is 2πf times it. 0: the first point's velocity holds there.
 	LowDisplacement float64
+	LeastHz         float64 // nothing is said below it; 0: the curve has no lower end
 }
+
+// ErrBelow is for a frequency under the lower end of a curve, which then says
+// nothing of the reading; it never passes.
+var ErrBelow = errors.New("the curve says nothing below its least frequency")
 
 // ErrFrequency is for a velocity without the frequency of the same axis. Such a
 // reading cannot be judged by a curve; it never passes.
@@ -39,6 +47,9 @@ var ErrFrequency = errors.New("the frequency on the same axis is not on record")
 func (c *Curve) At(hz float64) (float64, error) {
 	if !(hz > 0) || math.IsInf(hz, 0) {
 		return 0, ErrFrequency
+	}
+	if hz < c.LeastHz {
+		return 0, fmt.Errorf("%w: %v Hz, and it begins at %v Hz", ErrBelow, hz, c.LeastHz)
 	}
 	p := c.Points
 	if hz < p[0].Hz {
@@ -52,9 +63,12 @@ func (c *Curve) At(hz float64) (float64, error) {
 			continue
 		}
 		a, b := p[i-1], p[i]
-		if c.Run == Logs {
+		switch c.Run {
+		case Logs:
 			t := math.Log(hz/a.Hz) / math.Log(b.Hz/a.Hz)
 			return unit.Round9(a.MMS * math.Pow(b.MMS/a.MMS, t)), nil
+		case Displacement:
+			return unit.Round9(math.Min(a.MMS*hz/a.Hz, b.MMS)), nil
 		}
 		t := (hz - a.Hz) / (b.Hz - a.Hz)
 		return unit.Round9(a.MMS + float64(t*(b.MMS-a.MMS))), nil
@@ -66,8 +80,12 @@ func (c *Curve) At(hz float64) (float64, error) {
 type Held struct{ Limit, Margin float64 } // mm/s; margin below 0 when over
 
 // Hold holds a velocity in mm/s against the curve at the frequency of the same
-// axis. It fails without that frequency.
+// axis. It fails without that frequency, below the lower end of the curve, and
+// for what is no velocity.
 func (c *Curve) Hold(mms, hz float64) (Held, error) {
+	if !(mms >= 0) || math.IsInf(mms, 0) {
+		return Held{}, fmt.Errorf("%s: %v mm/s is no velocity", c.Name, mms)
+	}
 	limit, err := c.At(hz)
 	if err != nil {
 		return Held{}, fmt.Errorf("%s: %.2f mm/s cannot be judged: %w", c.Name, mms, err)
@@ -85,12 +103,31 @@ var (
 	DIN4150Sensitive  = Curve{Name: "DIN 4150-3, sensitive or listed building", Points: []Point{{10, 3}, {50, 8}, {100, 10}}, Run: Straight}
 	// BS7385Dwelling is for transient vibration at the base of a dwelling, BS
 	// 7385-2:1993 from memory; its figure has log axes. Below 4 Hz the displacement
-	// is 0.6 mm.
+	// is 0.6 mm. BS7385Framed is for framed and heavy commercial buildings, of which
+	// we have no figure below 4 Hz. For continuous vibration half of either may be
+	// needed.
 	BS7385Dwelling = Curve{Name: "BS 7385-2, dwelling (from memory)", Points: []Point{{4, 15}, {15, 20}, {40, 50}}, Run: Logs, LowDisplacement: 0.6}
+	BS7385Framed   = Curve{Name: "BS 7385-2, framed or heavy commercial building (from memory)", Points: []Point{{4, 50}}, Run: Logs, LeastHz: 4}
 	// RhodeIsland is § 23-28.28-9 of the General Laws of Rhode Island: 0.5 in/s from
-	// 2.5 to 10 Hz, above that 0.05·f in/s up to 2.0 in/s.
-	RhodeIsland = Curve{Name: "Rhode Island General Laws § 23-28.28-9", Points: []Point{{2.5, 0.5 * MillimetresPerInch}, {10, 0.5 * MillimetresPerInch}, {40, 2 * MillimetresPerInch}}, Run: Straight}
+	// 2.5 to 10 Hz, above that 0.05·f in/s up to 2.0 in/s. It names nothing below.
+	RhodeIsland = Curve{Name: "Rhode Island General Laws § 23-28.28-9", Points: []Point{{2.5, 0.5 * MillimetresPerInch}, {10, 0.5 * MillimetresPerInch}, {40, 2 * MillimetresPerInch}}, Run: Straight, LeastHz: 2.5}
+	// MinesPlaster and MinesDrywall are the curves of US Bureau of Mines RI 8507 for
+	// houses lined with plaster, 0.50 in/s, and with board, 0.75 in/s, then 0.008 in
+	// of displacement up to 2.0 in/s: from memory. At their low end stands the
+	// displacement of the chart of 30 CFR 816.67(d)(4), 0.030 in.
+	MinesPlaster = minesCurve("plaster", 0.50)
+	MinesDrywall = minesCurve("board", 0.75)
 )
+
+// minesCurve draws a curve of RI 8507 from its level part in in/s.
+func minesCurve(lining string, level float64) Curve {
+	const low, high, most = 0.030, 0.008, 2.0 // in, in, in/s
+	at := func(ins, inches float64) Point { return Point{ins / (2 * math.Pi * inches), ins * MillimetresPerInch} }
+	return Curve{
+		Name: "US Bureau of Mines RI 8507, house lined with " + lining + " (from memory)", Run: Displacement, LowDisplacement: low * MillimetresPerInch,
+		Points: []Point{at(level, low), at(level, high), at(most, high)},
+	}
+}
 
 // ManyBlasts is the factor for more than three blasts a day by BS 6472-2:2008
 // (from memory): F = 1.7·N^-0.5·T^-d, with d 0 where a blast lasts not more than

@@ -59,7 +59,7 @@ func (l PowerLaw) Metric() PowerLaw {
 var ErrCharge = errors.New("the rule names no charge there")
 
 // LargestCharge is the largest charge in one delay at a distance for a least
-// scaled distance, (D/SD)², in the units of both. A charge is shown rounded down.
+// scaled distance, (D/SD)², in the units of both. A charge is shown by RoundDown.
 func LargestCharge(distance, scaled float64) (float64, error) {
 	if !(distance > 0) || !(scaled > 0) || math.IsInf(distance, 0) || math.IsInf(scaled, 0) {
 		return 0, fmt.Errorf("%w: distance and scaled distance must be above 0", ErrCharge)
@@ -67,6 +67,9 @@ func LargestCharge(distance, scaled float64) (float64, error) {
 	r := distance / scaled
 	return unit.Round9(r * r), nil
 }
+
+// RoundDown is a charge as it is shown: to two decimals, never up.
+func RoundDown(charge float64) float64 { return math.Floor(unit.Round9(charge*100)) / 100 }
 
 // VectorBound is the root of the sum of squares of component peaks in mm/s. The
 // peaks need not fall together, so it is an upper bound of the peak vector sum and

@@ -45,8 +45,10 @@ var ErrTooFew = errors.New("the shots do not carry a line")
 var ErrOutside = errors.New("outside the scaled distances that were measured")
 
 // FitShots fits the line. It refuses fewer than ten shots, scaled distances that
-// do not reach from one to twice as much, and figures that have no logarithm: a
-// shot that was not noticed cannot enter the line, and is for the reader to count.
+// do not reach from one to twice as much, velocities that do not fall as scaled
+// distance grows, from which a charge would be read the wrong way round, and
+// figures that have no logarithm: a shot that was not noticed cannot enter the
+// line, and is for the reader to count.
 func FitShots(shots []Shot) (*Fit, error) {
 	f := &Fit{N: len(shots)}
 	if f.N < leastShots {
@@ -79,7 +81,9 @@ func FitShots(shots []Shot) (*Fit, error) {
 		sxy += dx * dy
 		syy += dy * dy
 	}
-	f.B = sxy / f.spread
+	if f.B = sxy / f.spread; !(f.B < -1e-9) { // what rounding leaves of a level line is no fall
+		return nil, fmt.Errorf("%w: their velocity does not fall as scaled distance grows", ErrTooFew)
+	}
 	f.A = my - f.B*f.mean
 	for i := range x {
 		e := y[i] - f.A - f.B*x[i]

@@ -77,7 +77,11 @@ func TestShotsThatCarryNoLine(t *testing.T) {
 	}
 	nothing := append([]Shot{}, sixteen...)
 	nothing[3].PPV = 0
-	for name, shots := range map[string][]Shot{"nine": sixteen[:9], "all alike": alike, "one that was not noticed": nothing, "none": nil} {
+	rising, level := append([]Shot{}, sixteen...), append([]Shot{}, sixteen...)
+	for i := range rising {
+		rising[i].PPV, level[i].PPV = rising[i].Scaled()/10, 2
+	}
+	for name, shots := range map[string][]Shot{"faster the farther": rising, "as fast everywhere": level, "nine": sixteen[:9], "all alike": alike, "one that was not noticed": nothing, "none": nil} {
 		if f, err := FitShots(shots); err == nil {
 			t.Errorf("%s: %+v", name, f)
 		}
