@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"io"
+	"math"
 	"os"
 	"slices"
 	"strconv"
@@ -30,7 +31,9 @@ of scaled distance (m/√kg) by least squares, and reads charges from it.
 
 Shots that were not noticed (blank, or 0) cannot enter the line; they are counted.
 At least ten shots are needed, over scaled distances from one to twice as much,
-and nothing is said outside them. Charges are rounded down.
+whose velocity falls as they grow, and nothing is said outside them. Charges are
+rounded down. Whether anything is fired is the licensed shotfirer's to say.
+Before there are ten: "swardbook vibration blast".
 
 Example: swardbook shots blasts.csv --distance d_m --charge w_kg --ppv ppv_mm_s \
            --limit 6 --at 300
@@ -71,6 +74,11 @@ func runShots(args []string, _ io.Reader, stdout, stderr io.Writer) int {
 	}
 	if len(words) != 1 || *distance == "" || *charge == "" || *ppv == "" {
 		return usageError(stderr, "shots", "it needs one LOG, --distance, --charge and --ppv")
+	}
+	for name, given := range map[string]*float64{"limit": limit, "at": at, "weight": weight} {
+		if *given < 0 || math.IsNaN(*given) || math.IsInf(*given, 0) {
+			return usageError(stderr, "shots", "--"+name+" is a figure above 0")
+		}
 	}
 	if (*limit > 0 || *weight > 0) != (*at > 0) {
 		return usageError(stderr, "shots", "--at goes with --limit or --weight")
