@@ -167,6 +167,18 @@ await step('a charge by its line; wrong figures are refused', async () => {
   await look('shots')
 })
 
+await step('the vibration of a machine, and how far a limit reaches', async () => {
+  await page.getByRole('button', { name: 'Estimate the vibration' }).click()
+  await page.getByText('no machine is chosen; the distance is missing').waitFor()
+  await page.getByLabel('Machine', { exact: true }).selectOption('vibratory roller')
+  await page.getByLabel('Distance to the machine [m]').fill('18.288')
+  await page.getByLabel(/Limit, if there is one/).fill('5')
+  await page.keyboard.press('Enter')
+  await page.getByRole('heading', { name: 'vibratory roller, 18.29 m away: 1.43 mm/s, not over the limit' }).waitFor()
+  await page.getByText('5 mm/s is passed within 7.96 m of it').waitFor()
+  await look('machine')
+})
+
 await check('no page errors', () => expect(page.faults.length === 0, page.faults.join('; ')))
 await browser.close()
 await site.stop()

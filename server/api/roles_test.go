@@ -87,6 +87,8 @@ func routeCases() []routeCase {
 		{name: "ending no logger", route: "DELETE /api/loggers/:id", method: "DELETE", path: "/api/loggers/" + strings.Repeat("0", 32), who: writers, status: 404},
 		get("shots", "/api/shots", "/api/shots", readers),
 		{name: "a charge without shots", route: "GET /api/shots/charge", method: "GET", path: "/api/shots/charge?distance=300&limit=6", who: readers, status: 422},
+		get("machines", "/api/vibration/machines", "/api/vibration/machines", everybody),
+		get("a machine's vibration", "/api/vibration/machine", "/api/vibration/machine?machine=jackhammer&distance=20", readers),
 		get("distribution", "/api/distribution", "/api/distribution?channel=NSR1-LAEQ&from=2025-03-21T00:00:00Z&to=2025-03-22T00:00:00Z", readers),
 		{name: "rose of no wind", route: "GET /api/rose", method: "GET", path: "/api/rose?speed=NSR1-LAEQ&direction=NSR1-LAEQ&from=2025-03-21T00:00:00Z&to=2025-03-22T00:00:00Z", who: readers, status: 422},
 		get("channels", "/api/channels", "/api/channels", readers),

@@ -17,6 +17,7 @@ type ShotLog struct {
 	Why      string    `json:"why" doc:"why there is no line; empty with one"`
 	Unseen   int       `json:"unseen" doc:"blasts below the trigger level: counted, and not in the line"`
 	NoRecord int       `json:"no_record" doc:"blasts without a reading at their building"`
+	Unsure   int       `json:"unsure" doc:"blasts whose reading is beyond the instrument's range, or may be another blast's"`
 	Caution  string    `json:"caution"`
 }
 
@@ -31,7 +32,7 @@ type Shot struct {
 	Scaled   float64   `json:"scaled" doc:"m/√kg"`
 	PPV      *float64  `json:"ppv" doc:"mm/s"`
 	Channel  string    `json:"channel"`
-	State    string    `json:"state" enum:"measured,below the trigger level,no reading on file"`
+	State    string    `json:"state" enum:"measured,below the trigger level,no reading on file,beyond the instrument's range,too near another blast"`
 }
 
 // ShotLine is lg PPV = a + b·lg SD.
@@ -77,6 +78,12 @@ func (s *Server) shotOperations(api huma.API) {
 			}
 			return reply(ShotCharge{in.Distance, in.Limit, c.Scaled, c.KG, c.KUpper, c.B, catalogue.Caution("blast")}, nil)
 		})
+	huma.Register(api, huma.Operation{OperationID: "list-machines", Method: http.MethodGet, Path: "/vibration/machines", Summary: "Construction machines with their published velocity at 25 ft"},
+		func(ctx context.Context, _ *struct{}) (*answer[[]Machine], error) { return reply(machines(), nil) })
+	huma.Register(api, huma.Operation{OperationID: "machine-vibration", Method: http.MethodGet, Path: "/vibration/machine", Summary: "Estimate the vibration of a machine at a distance, and how far it passes a limit"},
+		func(ctx context.Context, in *machineInput) (*answer[MachineShake], error) {
+			return reply(s.machineShake(ctx, in))
+		})
 }
 
 func (s *Server) shots(ctx context.Context) (ShotLog, error) {
@@ -84,7 +91,7 @@ func (s *Server) shots(ctx context.Context) (ShotLog, error) {
 	if err != nil {
 		return ShotLog{}, err
 	}
-	out := ShotLog{Shots: []Shot{}, Why: log.Why, Unseen: log.Unseen, NoRecord: log.NoRecord, Caution: catalogue.Caution("blast")}
+	out := ShotLog{Shots: []Shot{}, Why: log.Why, Unseen: log.Unseen, NoRecord: log.NoRecord, Unsure: log.Unsure, Caution: catalogue.Caution("blast")}
 	for i := range log.Shots {
 		l := &log.Shots[i]
 		one := Shot{Entry: string(l.Entry.ID), Number: l.Entry.Body.Text("number"), At: l.Entry.At, Building: l.Building, Distance: l.DistanceM, Charge: l.ChargeKG, Scaled: l.Scaled, Channel: l.Channel, State: string(l.State)}

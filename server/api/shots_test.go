@@ -47,11 +47,35 @@ func TestShotsOfTheSite(t *testing.T) {
 	blast(17, unseen, 800, 20)
 	rows += unseen.Format(time.RFC3339) + ",<0.1\n"
 	blast(18, first.Add(18*24*time.Hour), 900, 20)
-	s.push(made.Token, "text/csv", rows).pushed(33, 0)
+	// A reading that may be of either of two blasts, and one the instrument could
+	// not show, are figures of no blast.
+	both := first.Add(18*24*time.Hour + 2*time.Hour)
+	blast(20, both.Add(time.Minute), 250, 30)
+	blast(19, both, 400, 50)
+	beyond := both.Add(2 * time.Hour)
+	blast(21, beyond, 90, 60)
+	rows += both.Format(time.RFC3339) + ",4.4\n" + beyond.Add(-time.Second).Format(time.RFC3339) + ",12\n" + beyond.Format(time.RFC3339) + ",>25.4\n"
+	// An instrument at a place whose distance nobody gave, and a blast of a day.
+	elsewhere := first.Add(17*24*time.Hour + 2*time.Hour)
+	unnamed := map[string]any{"kind": "blast.1", "at": elsewhere.Format(time.RFC3339), "at_precision": "minute", "places": []string{"YARD"}, "body": map[string]any{"number": "22", "charge_per_delay": "40", "distance": "260", "monitored": "NSR1"}}
+	p.send("PUT", "/api/entries/"+newID(22), unnamed).want(http.StatusCreated)
+	rows += elsewhere.Format(time.RFC3339) + ",3.3\n"
+	s.push(made.Token, "text/csv", rows).pushed(37, 0)
 	s.clock.pass(6 * time.Second)
 	p.send("GET", "/api/shots", nil).want(200).into(&log)
-	if len(log.Shots) != 18 || log.Unseen != 1 || log.NoRecord != 1 || log.Line == nil || !strings.Contains(log.Caution, "shotfirer") {
+	if len(log.Shots) != 22 || log.Unseen != 1 || log.NoRecord != 2 || log.Unsure != 3 || log.Line == nil || !strings.Contains(log.Caution, "shotfirer") {
 		t.Fatalf("%d shots, %d unseen, %d without a reading: %s", len(log.Shots), log.Unseen, log.NoRecord, log.Why)
+	}
+	states := map[string]string{}
+	for _, l := range log.Shots {
+		if states[l.Number] = l.State; (l.PPV != nil) != (l.State == string(app.ShotMeasured)) {
+			t.Errorf("blast %s: %s with %v", l.Number, l.State, l.PPV)
+		}
+	}
+	for number, want := range map[string]app.ShotState{"16": app.ShotMeasured, "17": app.ShotUnseen, "18": app.ShotNoRecord, "19": app.ShotMixed, "20": app.ShotMixed, "21": app.ShotBeyond, "22": app.ShotNoRecord} {
+		if states[number] != string(want) {
+			t.Errorf("blast %s: %s, want %s", number, states[number], want)
+		}
 	}
 	for _, c := range []struct {
 		name      string
@@ -73,7 +97,36 @@ func TestShotsOfTheSite(t *testing.T) {
 	if math.Abs(c.Scaled-30.479) > 5e-4 || c.KG < 96.87 || c.KG > 96.88 || c.Caution == "" {
 		t.Errorf("NV-65: %+v", c)
 	}
-	for name, query := range map[string]string{"no distance": "distance=0&limit=6", "a limit nobody measured": "distance=300&limit=60", "no number": "distance=far&limit=6"} {
+	for name, query := range map[string]string{"no distance": "distance=0&limit=6", "a limit nobody measured": "distance=300&limit=60", "no number": "distance=far&limit=6", "no end": "distance=Inf&limit=6"} {
 		t.Run(name, func(t *testing.T) { p.send("GET", "/api/shots/charge?"+query, nil).want(422) })
+	}
+}
+
+// A roller 60 ft away, and how far it reaches: worked out apart from this program by
+// the law and the table of the US FTA manual of 2006.
+func TestVibrationOfAMachine(t *testing.T) {
+	s := serve(t)
+	p := s.as(app.Manager)
+	var list []Machine
+	p.send("GET", "/api/vibration/machines", nil).want(200).into(&list)
+	if len(list) == 0 || list[0].Name == "" || list[0].At25 <= 0 {
+		t.Fatalf("%+v", list)
+	}
+	const at = "/api/vibration/machine?machine=vibratory%20roller&distance="
+	var got MachineShake
+	p.send("GET", at+"18.288&limit=5", nil).want(200).into(&got)
+	if math.Abs(got.PPV-1.4346) > 5e-5 || got.Reach == nil || math.Abs(*got.Reach-7.96) > 0.005 || len(got.Damage) != 0 || len(got.Cautions) != 2 {
+		t.Errorf("NV-62: %+v", got)
+	}
+	got = MachineShake{}
+	p.send("GET", at+"18.288", nil).want(200).into(&got)
+	if got.Reach != nil || len(got.Damage) != 4 || math.Abs(got.Damage[2].Reach-25.83*0.3048) > 0.002 || math.Abs(got.Damage[3].Reach-36.30*0.3048) > 0.002 {
+		t.Errorf("NV-62: %+v", got)
+	}
+	for name, path := range map[string]string{
+		"no distance": at + "0", "no end": at + "Inf", "a limit of nothing": at + "20&limit=0", "a limit that is no figure": at + "20&limit=five",
+		"no machine of the table": "/api/vibration/machine?machine=digger&distance=20",
+	} {
+		t.Run(name, func(t *testing.T) { p.send("GET", path, nil).problem(422, app.Invalid) })
 	}
 }

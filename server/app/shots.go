@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"slices"
 	"time"
 
 	"github.com/swardbook/swardbook/compliance/book"
@@ -30,6 +31,8 @@ const (
 	ShotMeasured ShotState = "measured"
 	ShotUnseen   ShotState = "below the trigger level" // an instrument stood there and did not notice it
 	ShotNoRecord ShotState = "no reading on file"
+	ShotBeyond   ShotState = "beyond the instrument's range" // it was more than was read
+	ShotMixed    ShotState = "too near another blast"        // a reading cannot be told to be of the one or the other
 )
 
 // LoggedShot is a blast of the log with what was measured of it.
@@ -49,13 +52,15 @@ type ShotLog struct {
 	Fit              *vibration.Fit // nil where the shots carry no line
 	Why              string         // why not
 	Unseen, NoRecord int
+	Unsure           int     // whose reading is beyond the range or may be of another blast
 	Over             int     // shots above the upper line
 	KHalf, KUpper    float64 // factors of the two lines
 }
 
 // Shots reads the blasts on record and fits the site's own law of vibration: the
-// greatest velocity at the building named, from a minute before the blast to two
-// after it.
+// greatest velocity at the building its distance is to, from a minute before the
+// blast to two after it. A blast whose building is not named, or whose time is
+// known to the day only, has no reading.
 func (s *Service) Shots(ctx context.Context, who Actor) (*ShotLog, error) {
 	snap, err := s.on(ctx, who, When{})
 	if err != nil {
@@ -63,14 +68,9 @@ func (s *Service) Shots(ctx context.Context, who Actor) (*ShotLog, error) {
 	}
 	out := &ShotLog{}
 	var measured []vibration.Shot
-	for _, e := range snap.Record.Entries("blast.1") {
-		if e.Body == nil || e.At.After(snap.At) {
-			continue
-		}
+	fired := blastsTo(snap)
+	for i, e := range fired {
 		one := LoggedShot{Entry: e, Building: e.Body.Text("building"), State: ShotNoRecord}
-		if one.Building == "" {
-			one.Building = e.Body.Text("monitored")
-		}
 		kg, err1 := unit.ParseDecimal(e.Body.Text("charge_per_delay"))
 		m, err2 := unit.ParseDecimal(e.Body.Text("distance"))
 		if err := errors.Join(err1, err2); err != nil {
@@ -81,11 +81,16 @@ func (s *Service) Shots(ctx context.Context, who Actor) (*ShotLog, error) {
 		if err := one.measure(snap); err != nil {
 			return nil, err
 		}
+		if one.State == ShotMeasured && (i > 0 && near(fired[i-1], e) || i+1 < len(fired) && near(e, fired[i+1])) {
+			one.State, one.PPV = ShotMixed, 0
+		}
 		switch one.State {
 		case ShotMeasured:
 			measured = append(measured, vibration.Shot{DistanceM: one.DistanceM, ChargeKG: one.ChargeKG, PPV: one.PPV})
 		case ShotUnseen:
 			out.Unseen++
+		case ShotBeyond, ShotMixed:
+			out.Unsure++
 		default:
 			out.NoRecord++
 		}
@@ -100,9 +105,27 @@ func (s *Service) Shots(ctx context.Context, who Actor) (*ShotLog, error) {
 	return out, nil
 }
 
+// blastsTo lists the blasts of a snapshot by their time.
+func blastsTo(snap *Snapshot) []*book.Entry {
+	var out []*book.Entry
+	for _, e := range snap.Record.Entries("blast.1") {
+		if e.Body != nil && !e.At.After(snap.At) {
+			out = append(out, e)
+		}
+	}
+	slices.SortStableFunc(out, func(a, b *book.Entry) int { return a.At.Compare(b.At) })
+	return out
+}
+
+// near tells whether a reading could be of either of two blasts, the first not
+// later than the second.
+func near(a, b *book.Entry) bool {
+	return a.Precision != book.ToDay && b.Precision != book.ToDay && b.At.Sub(a.At) < beforeBlast+afterBlast
+}
+
 // measure finds the greatest velocity of a blast at its building.
 func (l *LoggedShot) measure(snap *Snapshot) error {
-	if l.Building == "" {
+	if l.Building == "" || l.Entry.Precision == book.ToDay {
 		return nil
 	}
 	from, to := l.Entry.At.Add(-beforeBlast), l.Entry.At.Add(afterBlast)
@@ -126,6 +149,10 @@ func (l *LoggedShot) measure(snap *Snapshot) error {
 					}
 					continue
 				}
+				if b.Mark[i] == series.Above || l.State == ShotBeyond {
+					l.State, l.PPV, l.Channel = ShotBeyond, 0, c.Code
+					continue
+				}
 				if l.State != ShotMeasured || v > l.PPV {
 					l.State, l.PPV, l.Channel = ShotMeasured, unit.Round9(v), c.Code
 				}
@@ -145,14 +172,8 @@ type ShotCharge struct {
 
 // ShotCharge reads a charge from the site's own upper line. It permits no blast.
 func (s *Service) ShotCharge(ctx context.Context, who Actor, distanceM, limit float64) (*ShotCharge, error) {
-	var faults []book.Fault
-	for field, v := range map[string]float64{"distance": distanceM, "limit": limit} {
-		if !(v > 0) {
-			faults = append(faults, book.Fault{Field: field, Reason: "it is not above nothing", Remedy: "write a figure such as 300"})
-		}
-	}
-	if len(faults) > 0 {
-		return nil, &Error{Code: Invalid, Words: "no charge was worked out: something needs attention", Faults: faults}
+	if err := figuresWithin("no charge was worked out", figureAsked{"distance", distanceM, farthest}, figureAsked{"limit", limit, fastest}); err != nil {
+		return nil, err
 	}
 	log, err := s.Shots(ctx, who)
 	if err != nil {

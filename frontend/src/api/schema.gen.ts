@@ -1010,6 +1010,40 @@ export interface paths {
         patch: operations["change-user"];
         trace?: never;
     };
+    "/vibration/machine": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Estimate the vibration of a machine at a distance, and how far it passes a limit */
+        get: operations["machine-vibration"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/vibration/machines": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Construction machines with their published velocity at 25 ft */
+        get: operations["list-machines"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
 }
 export type webhooks = Record<string, never>;
 export interface components {
@@ -1994,6 +2028,63 @@ export interface components {
             /** @description SHA-256 of a file that was sent */
             file: string;
         };
+        Machine: {
+            /**
+             * Format: double
+             * @description mm/s at 25 ft
+             */
+            at_25_ft: number;
+            name: string;
+        };
+        MachineDamage: {
+            category: string;
+            /**
+             * Format: double
+             * @description mm/s
+             */
+            ppv: number;
+            /**
+             * Format: double
+             * @description m
+             */
+            reach: number;
+        };
+        MachineShake: {
+            /**
+             * Format: double
+             * @description mm/s at 25 ft
+             */
+            at_25_ft: number;
+            cautions: string[];
+            /** @description without a limit: where the criteria of damage are passed */
+            damage: components["schemas"]["MachineDamage"][];
+            /**
+             * Format: double
+             * @description m
+             */
+            distance: number;
+            /**
+             * Format: double
+             * @description root-mean-square velocity level, dB re 10⁻⁶ in/s
+             */
+            level: number;
+            /**
+             * Format: double
+             * @description mm/s
+             */
+            limit?: number;
+            machine: string;
+            /**
+             * Format: double
+             * @description mm/s
+             */
+            ppv: number;
+            /**
+             * Format: double
+             * @description m within which the limit is passed
+             */
+            reach?: number;
+        };
         Made: {
             hash: string;
             id: string;
@@ -2495,7 +2586,7 @@ export interface components {
              */
             scaled: number;
             /** @enum {string} */
-            state: "measured" | "below the trigger level" | "no reading on file";
+            state: "measured" | "below the trigger level" | "no reading on file" | "beyond the instrument's range" | "too near another blast";
         };
         ShotCharge: {
             /** Format: double */
@@ -2569,6 +2660,11 @@ export interface components {
              * @description blasts below the trigger level: counted, and not in the line
              */
             unseen: number;
+            /**
+             * Format: int64
+             * @description blasts whose reading is beyond the instrument's range, or may be another blast's
+             */
+            unsure: number;
             /** @description why there is no line; empty with one */
             why: string;
         };
@@ -4947,6 +5043,70 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["User"];
+                };
+            };
+            /** @description Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "machine-vibration": {
+        parameters: {
+            query: {
+                machine: string;
+                /** @description m */
+                distance: number;
+                /** @description mm/s; the criteria of damage when absent */
+                limit?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["MachineShake"];
+                };
+            };
+            /** @description Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "list-machines": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Machine"][];
                 };
             };
             /** @description Error */

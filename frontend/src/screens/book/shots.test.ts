@@ -1,8 +1,8 @@
 import { describe, expect, it } from 'vitest'
-import { across, box, csv, decades, down, ends, ticks } from './shots'
+import { above0, across, box, csv, decades, down, ends, ticks } from './shots'
 
 const shot = (scaled: number, ppv: number | null) => ({ entry: 'e', number: '1', at: '2026-04-01T12:00:00Z', building: 'A, barn', distance: 300, charge: 50, scaled, ppv, channel: 'V', state: 'measured' as const })
-const log = { shots: [shot(24, 6.85), shot(83, 0.48), shot(170, null)], why: 'too few', unseen: 1, no_record: 0, caution: 'For the appointed shotfirer.' }
+const log = { shots: [shot(24, 6.85), shot(83, 0.48), shot(170, null)], why: 'too few', unseen: 1, no_record: 0, unsure: 0, caution: 'For the appointed shotfirer.' }
 
 describe('the plot of shots', () => {
   it('holds all values in whole decades', () => {
@@ -20,6 +20,12 @@ describe('the plot of shots', () => {
     expect([x0, y0, x1, y1].map((v) => Number(v.toFixed(6)))).toEqual([0, 0, 200, 50])
   })
   it('marks 1, 2 and 5', () => expect(ticks(-1, 1)).toEqual([0.1, 0.2, 0.5, 1, 2, 5, 10]))
+})
+
+it('a typed figure is above 0, or words say what is wrong with it', () => {
+  expect(above0(' 12,5 ', 'the limit')).toEqual({ value: 12.5, wrong: '' })
+  expect(above0('', 'the limit').wrong).toBe('the limit is missing')
+  for (const typed of ['far', '0', '-3', 'Infinity', '1 000', '1,000.5']) expect(above0(typed, 'the limit').wrong).toBe(`the limit is "${typed}", which is no figure above 0`)
 })
 
 it('the log as CSV begins with the caution and says why there is no line', () => {

@@ -8,6 +8,15 @@ export interface Box {
   y1: number
 }
 
+/** A figure somebody typed that must be above 0, or in words what is wrong with it. */
+export function above0(text: string, title: string): { value: number; wrong: string } {
+  const typed = text.trim()
+  const value = Number(typed.replace(',', '.'))
+  if (typed === '') return { value: NaN, wrong: `${title} is missing` }
+  if (!Number.isFinite(value) || value <= 0) return { value: NaN, wrong: `${title} is "${typed}", which is no figure above 0` }
+  return { value, wrong: '' }
+}
+
 /** The decades that hold all values, as powers of ten. */
 export function decades(values: number[]): [number, number] {
   const logs = values.filter((v) => v > 0).map(Math.log10)
@@ -47,7 +56,7 @@ export function csv(log: ShotLog): string {
   const head = [log.caution.replaceAll('\n', ' ')]
   if (line) head.push(`lg PPV = ${line.a} + ${line.b}·lg SD, n ${line.n}, r² ${line.r2}, spread ${line.spread}; K half ${line.k_half}, K 95 % ${line.k_upper}`)
   else head.push(log.why)
-  const cell = (t: string) => (/[",\n]/.test(t) ? '"' + t.replaceAll('"', '""') + '"' : t)
+  const cell = (t: string) => (/[",\r\n]/.test(t) ? '"' + t.replaceAll('"', '""') + '"' : t)
   return [
     ...head.map((h) => '# ' + h),
     'number,time_utc,building,distance_m,charge_kg,scaled_distance_m_per_sqrt_kg,ppv_mm_per_s,channel,state',
