@@ -17,20 +17,31 @@ export function above0(text: string, title: string): { value: number; wrong: str
   return { value, wrong: '' }
 }
 
-/** The decades that hold all values, as powers of ten. */
-export function decades(values: number[]): [number, number] {
-  const logs = values.filter((v) => v > 0).map(Math.log10)
-  if (!logs.length) return [0, 1]
-  const low = Math.floor(Math.min(...logs))
-  const high = Math.ceil(Math.max(...logs))
-  return [low, high === low ? low + 1 : high]
+const steps = [1, 2, 5, 10]
+const near1 = 1e-9
+
+/** The nearest 1, 2 or 5 of a decade that is not above (way -1) or not below (way 1) a value. */
+function step(value: number, way: -1 | 1): number {
+  const decade = 10 ** Math.floor(Math.log10(value) + near1)
+  const m = value / decade
+  const found = way < 0 ? steps.findLast((t) => t <= m * (1 + near1)) : steps.find((t) => t >= m * (1 - near1))
+  return Number(((found ?? 1) * decade).toPrecision(3))
 }
 
-/** The box of the shots that were measured, in powers of ten. */
+/** From one 1, 2 or 5 of a decade to another, so that all values lie between. */
+export function bounds(values: number[]): [number, number] {
+  const above = values.filter((v) => v > 0)
+  if (!above.length) return [1, 10]
+  const low = step(Math.min(...above), -1)
+  const high = step(Math.max(...above), 1)
+  return [low, high > low ? high : step(low * 1.5, 1)]
+}
+
+/** The box of the shots that were measured and of both lines, in powers of ten. */
 export function box(log: ShotLog): Box {
   const measured = log.shots.filter((s) => s.ppv !== null)
-  const [x0, x1] = decades(measured.map((s) => s.scaled))
-  const [y0, y1] = decades(measured.map((s) => s.ppv ?? 0))
+  const [x0, x1] = bounds(measured.map((s) => s.scaled)).map(Math.log10) as [number, number]
+  const [y0, y1] = bounds([...measured.map((s) => s.ppv ?? 0), ...(log.line ? [log.line.k_upper * log.line.least ** log.line.b, log.line.k_half * log.line.most ** log.line.b] : [])]).map(Math.log10) as [number, number]
   return { x0, x1, y0, y1 }
 }
 
@@ -43,10 +54,14 @@ export function ends(b: Box, k: number, power: number, least: number, most: numb
   return [...at(least), ...at(most)]
 }
 
-/** 1, 2 and 5 of each decade from low to high. */
+/** 1, 2 and 5 of each decade between two powers of ten, with both. */
 export function ticks(low: number, high: number): number[] {
   const out: number[] = []
-  for (let d = low; d <= high; d++) for (const m of [1, 2, 5]) if (d < high || m === 1) out.push(Number((m * 10 ** d).toPrecision(3)))
+  for (let d = Math.floor(low); d <= high; d++)
+    for (const m of [1, 2, 5]) {
+      const at = d + Math.log10(m)
+      if (at >= low - near1 && at <= high + near1) out.push(Number((m * 10 ** d).toPrecision(3)))
+    }
   return out
 }
 
